@@ -1,0 +1,91 @@
+"""Text and numbers to millimetres and back: the only room that knows inches.
+
+A length is read as an exact fraction and turned into millimetres once, at the end, so that ``"25 1/2 in"``,
+``"25.5 in"`` and ``647.7`` name the same float to the last bit.
+"""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+Unit = Literal["mm", "in"]
+
+MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch; ISO 80000-3, ASME Y14.5 use it)
+_MM_PER = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "in": MM_PER_INCH,
+    "thou": MM_PER_INCH / 1000,
+}
+
+ACCEPTED_FORMS = 'a number in the file\'s units, or text such as "25.5 in", "25 1/2 in", "10 thou", "648 mm", "64.8 cm"'
+
+_NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)"
+_LENGTH = re.compile(
+    rf"""^\s*(?P<sign>[+-]?)\s*
+    (?:(?:(?P<whole>\d+)(?:\s+|\s*-\s*))?(?P<over>\d+)\s*/\s*(?P<under>\d+)   # 1 11/16, 1-11/16, 11/16
+      |(?P<number>{_NUMBER}))                                                 # 25.5
+    \s*(?P<unit>mm|cm|in|thou)\s*$""",
+    re.VERBOSE,
+)
+
+
+def parse_length(value: object, unit: Unit) -> float:
+    """Turn one spec value into mm.
+
+    value: a bare int, float or Decimal in ``unit``, or text with its own unit.
+    Raises ValueError (no message worth showing: the caller names the accepted forms) for anything else.
+    """
+    if isinstance(value, bool):
+        raise ValueError("a length is not true or false")
+    if isinstance(value, (int, Decimal, float)):
+        if isinstance(value, (Decimal, float)) and not _finite(value):
+            raise ValueError("a length is a finite number")
+        return float(Fraction(value) * _MM_PER[unit])
+    if not isinstance(value, str):
+        raise ValueError("not a length")
+    match = _LENGTH.match(value)
+    if match is None:
+        raise ValueError("not a length")
+    if match["number"] is not None:
+        exact = Fraction(match["number"])
+    else:
+        if int(match["under"]) == 0:
+            raise ValueError("a fraction with nothing under the line")
+        exact = Fraction(int(match["whole"] or 0)) + Fraction(int(match["over"]), int(match["under"]))
+    if match["sign"] == "-":
+        exact = -exact
+    return float(exact * _MM_PER[match["unit"]])
+
+
+def _finite(value: Decimal | float) -> bool:
+    return value.is_finite() if isinstance(value, Decimal) else value - value == 0
+
+
+def mm_text(mm: float, places: int = 2) -> str:
+    """A length as printed in mm, without a unit and never as minus zero."""
+    text = f"{mm:.{places}f}"
+    return text[1:] if text.startswith("-") and float(text) == 0 else text
+
+
+def inch_text(mm: float, places: int = 4) -> str:
+    """A length as printed in inches, without a unit."""
+    return mm_text(mm / float(MM_PER_INCH), places)
+
+
+def both_units(mm: float, places: int = 2, inch_places: int = 3) -> str:
+    """``"279.40 mm (11.000 in)"``."""
+    return f"{mm_text(mm, places)} mm ({inch_text(mm, inch_places)} in)"
+
+
+def inches(mm: float) -> float:
+    """mm as a number of inches (for rulers and tables)."""
+    return mm / float(MM_PER_INCH)
+
+
+def from_inches(number: float) -> float:
+    """Inches to mm (for rulers and paper sizes defined in inches)."""
+    return float(Fraction(number) * MM_PER_INCH)
