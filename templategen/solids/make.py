@@ -1,0 +1,133 @@
+"""Solids from profiles: prisms, and the tools that nuts and blocks are cut with."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+from templategen.solids.shape import Contour, Frame, Profile, Solid, Vector, add, cross, scaled, unit
+
+_UP: Vector = (0.0, 0.0, 1.0)
+
+
+def polygon(points: Iterable[tuple[float, float]]) -> Contour:
+    """A profile of straight lines."""
+    corners = tuple(points)
+    return Contour(corners, (0.0,) * len(corners))
+
+
+def rectangle(x0: float, y0: float, x1: float, y1: float) -> Contour:
+    return polygon(((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+
+
+def prism(profile: Profile, along: Vector, frame: Frame | None = None, name: str = "") -> Solid:
+    """A profile moved straight along a vector.
+
+    profile: closed, free of self-crossings, mm on ``frame`` (default the x–y plane at z = 0). along: the whole way,
+    mm. Lines give planes. Arcs give true cylinders when ``along`` is square to the frame; on a slanted way they give
+    slanted (elliptic) cylinders, so cut slanted ends instead where a true cylinder matters.
+    """
+    from templategen.solids import kernel as k
+
+    face = k.BRepBuilderAPI_MakeFace(_wire(profile, frame or Frame.xy()), True).Face()
+    solid = k.TopoDS.Solid_s(k.BRepPrimAPI_MakePrism(face, k.gp_Vec(*along)).Shape())
+    k.BRepLib.OrientClosedSolid_s(solid)
+    return Solid(solid, name)
+
+
+def box(low: Vector, high: Vector, name: str = "") -> Solid:
+    """An upright box between two corners."""
+    return prism(rectangle(low[0], low[1], high[0], high[1]), (0.0, 0.0, high[2] - low[2]), Frame.xy(low[2]), name)
+
+
+def half_space(point: Vector, normal: Vector, reach: float = 1000.0) -> Solid:
+    """A tool that takes away everything on the side of a plane that ``normal`` points to, up to ``reach`` mm away
+    from ``point``.
+    """
+    n = unit(normal)
+    u = unit(cross(n, (0.0, 0.0, 1.0) if abs(n[2]) < 0.9 else (1.0, 0.0, 0.0)))
+    frame = Frame(point, u, cross(n, u))
+    return prism(rectangle(-reach, -reach, reach, reach), scaled(n, reach), frame)
+
+
+def cylinder_tool(point: Vector, direction: Vector, radius: float, length: float) -> Solid:
+    """A round bar from ``point`` along ``direction``: drilled holes, finger grooves."""
+    from templategen.solids import kernel as k
+
+    axis = k.gp_Ax2(k.gp_Pnt(*point), k.gp_Dir(*direction))
+    return Solid(k.TopoDS.Solid_s(k.BRepPrimAPI_MakeCylinder(axis, radius, length).Shape()))
+
+
+def ball_slot(
+    floor: Vector, direction: Vector, width: float, length: float, top_z: float, before: float = 1.0
+) -> Solid:
+    """A round-floored slot as a tool: one true cylinder of radius width/2 below, two upright walls above.
+
+    floor: a point of the floor's lowest line, where the slot's nominal length begins. direction: of that line; not
+    upright. width: between the walls. length: along the line, overshoot included; before: overshoot behind ``floor``.
+    top_z: the tool rises above this height everywhere. All mm.
+    """
+    along, frame, rise = _groove_frame(floor, direction, length, before, top_z)
+    r = width / 2
+    rise = max(rise, r)
+    shape = Contour(((-r, r), (r, r), (r, rise + r), (-r, rise + r)), (1.0, 0.0, 0.0, 0.0))
+    return prism(shape, scaled(along, length + before), frame)
+
+
+def vee_groove(
+    floor: Vector, direction: Vector, included_angle_deg: float, length: float, top_z: float, before: float = 1.0
+) -> Solid:
+    """A V groove as a tool: its sharp bottom line starts at ``floor`` and runs along ``direction``.
+
+    Arguments as in :func:`ball_slot`. A groove of width w at a level surface is w/(2·tan(angle/2)) deep.
+    """
+    along, frame, rise = _groove_frame(floor, direction, length, before, top_z)
+    half = rise * math.tan(math.radians(included_angle_deg) / 2)
+    return prism(polygon(((0.0, 0.0), (half, rise), (-half, rise))), scaled(along, length + before), frame)
+
+
+def _groove_frame(
+    floor: Vector, direction: Vector, length: float, before: float, top_z: float
+) -> tuple[Vector, Frame, float]:
+    """Unit direction, the frame square to it (u level, v up) and how far along v the tool must rise."""
+    along = unit(direction)
+    across = unit(cross(_UP, along))
+    upward = cross(along, across)
+    start = add(floor, scaled(along, -before))
+    lowest = min(start[2], start[2] + along[2] * (length + before))
+    # v leans by the floor's slope, so it must run a little longer than the height it gains, and clear the top.
+    return along, Frame(start, scaled(across, -1.0), upward), (max(top_z - lowest, 0.0) + 1.0) / upward[2]
+
+
+def _wire(profile: Profile, frame: Frame) -> Any:
+    from templategen.solids import kernel as k
+
+    corners = [k.gp_Pnt(*frame.at(p)) for p in profile.points]
+    vertices = [k.BRepBuilderAPI_MakeVertex(c).Vertex() for c in corners]
+    wire = k.BRepBuilderAPI_MakeWire()
+    for i, bulge in enumerate(profile.bulges):
+        j = (i + 1) % len(corners)
+        if bulge == 0:
+            edge = k.BRepBuilderAPI_MakeEdge(vertices[i], vertices[j])
+        else:
+            edge = k.BRepBuilderAPI_MakeEdge(
+                _circle(profile.points[i], profile.points[j], bulge, frame), vertices[i], vertices[j]
+            )
+        wire.Add(edge.Edge())
+    return wire.Wire()
+
+
+def _circle(start: tuple[float, float], end: tuple[float, float], bulge: float, frame: Frame) -> Any:
+    """The circle of a bulge, turning the way the arc runs: radius chord·(1 + b²)/(4·|b|), centre chord·(1 − b²)/(4·b)
+    to the left of the chord's middle.
+    """
+    from templategen.solids import kernel as k
+
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    radius = math.hypot(dx, dy) * (1 + bulge * bulge) / (4 * abs(bulge))
+    shift = (1 - bulge * bulge) / (4 * bulge)
+    centre = ((start[0] + end[0]) / 2 - dy * shift, (start[1] + end[1]) / 2 + dx * shift)
+    normal = frame.normal if bulge > 0 else scaled(frame.normal, -1.0)
+    axis = k.gp_Ax2(k.gp_Pnt(*frame.at(centre)), k.gp_Dir(*normal), k.gp_Dir(*frame.u))
+    return k.gp_Circ(axis, round(radius, 9))

@@ -1,0 +1,194 @@
+"""A named solid, the plane that profiles are drawn on, and what can be measured on a solid."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any, Protocol
+
+Vector = tuple[float, float, float]
+
+
+class Profile(Protocol):
+    """A closed contour: corners in order, the last joined to the first, and for the stretch that leaves each corner
+    its bulge, tan(quarter of the arc's angle), positive counterclockwise, 0 for a straight line.
+    """
+
+    @property
+    def points(self) -> tuple[tuple[float, float], ...]: ...
+
+    @property
+    def bulges(self) -> tuple[float, ...]: ...
+
+
+@dataclass(frozen=True)
+class Contour:
+    """A profile as plain data."""
+
+    points: tuple[tuple[float, float], ...]
+    bulges: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A plane to draw on: a profile's point (a, b) lies at origin + a·u + b·v. u and v are unit vectors, square to
+    each other.
+    """
+
+    origin: Vector
+    u: Vector
+    v: Vector
+
+    @classmethod
+    def xy(cls, z: float = 0.0) -> Frame:
+        return cls((0.0, 0.0, z), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+
+    @classmethod
+    def xz(cls, y: float = 0.0) -> Frame:
+        return cls((0.0, y, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+
+    @classmethod
+    def yz(cls, x: float = 0.0) -> Frame:
+        return cls((x, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+
+    @property
+    def normal(self) -> Vector:
+        return cross(self.u, self.v)
+
+    def at(self, point: tuple[float, float]) -> Vector:
+        a, b = point
+        return add(self.origin, add(scaled(self.u, a), scaled(self.v, b)))
+
+
+@dataclass(frozen=True)
+class Extent:
+    """An upright box around a solid, mm."""
+
+    low: Vector
+    high: Vector
+
+
+@dataclass(frozen=True, eq=False)
+class Solid:
+    """One solid body. ``shape`` is the kernel's own object (a ``TopoDS_Solid``); ``name`` is the product name that a
+    STEP file carries, empty on tools.
+    """
+
+    shape: Any
+    name: str = ""
+
+    def named(self, name: str) -> Solid:
+        return replace(self, name=name)
+
+    @cached_property
+    def volume(self) -> float:
+        """mm³, by adaptive integration over the true surfaces (relative error below 1e-7)."""
+        from templategen.solids import kernel as k
+
+        properties = k.GProp_GProps()
+        k.BRepGProp.VolumeProperties_s(self.shape, properties, 1e-7)
+        return float(properties.Mass())
+
+    @cached_property
+    def extent(self) -> Extent:
+        """The tight box around the true surfaces."""
+        from templategen.solids import kernel as k
+
+        box = k.Bnd_Box()
+        k.BRepBndLib.AddOptimal_s(self.shape, box, False, False)
+        x0, y0, z0, x1, y1, z1 = box.Get()
+        gap = box.GetGap()
+        return Extent((x0 + gap, y0 + gap, z0 + gap), (x1 - gap, y1 - gap, z1 - gap))
+
+    @property
+    def valid(self) -> bool:
+        """What the kernel's own checker says of topology and geometry."""
+        from templategen.solids import kernel as k
+
+        return bool(k.BRepCheck_Analyzer(self.shape).IsValid())
+
+
+@dataclass(frozen=True)
+class Face:
+    """What a face is: ``kind`` plane, cylinder, cone or other; ``radius`` of a cylinder; ``half_angle_deg`` of a
+    cone, unsigned; ``normal_or_axis`` a unit vector, up to its sign.
+    """
+
+    kind: str
+    normal_or_axis: Vector = (0.0, 0.0, 0.0)
+    radius: float = math.nan
+    half_angle_deg: float = math.nan
+
+
+def faces(solid: Solid) -> tuple[Face, ...]:
+    """The solid's faces, in the kernel's order."""
+    from templategen.solids import kernel as k
+
+    found = []
+    for shape in each(solid.shape, k.TopAbs_FACE):
+        surface = k.BRepAdaptor_Surface(k.TopoDS.Face_s(shape))
+        kind = surface.GetType()
+        if kind == k.GeomAbs_Plane:
+            found.append(Face("plane", _vector(surface.Plane().Axis().Direction())))
+        elif kind == k.GeomAbs_Cylinder:
+            cylinder = surface.Cylinder()
+            found.append(Face("cylinder", _vector(cylinder.Axis().Direction()), cylinder.Radius()))
+        elif kind == k.GeomAbs_Cone:
+            cone = surface.Cone()
+            angle = math.degrees(abs(cone.SemiAngle()))
+            found.append(Face("cone", _vector(cone.Axis().Direction()), half_angle_deg=angle))
+        else:
+            found.append(Face("other"))
+    return tuple(found)
+
+
+def ray(solid: Solid, point: Vector, direction: Vector) -> tuple[float, ...]:
+    """Where a straight line through ``point`` crosses the solid's faces: distances along the unit ``direction``, mm,
+    rising, in both senses; two crossings within 1e-6 count as one (a hit on a shared edge).
+    """
+    from templategen.solids import kernel as k
+
+    probe = k.IntCurvesFace_ShapeIntersector()
+    probe.Load(solid.shape, 1e-9)
+    probe.Perform(k.gp_Lin(k.gp_Pnt(*point), k.gp_Dir(*direction)), -1e6, 1e6)
+    hits = sorted(float(probe.WParameter(i)) for i in range(1, probe.NbPnt() + 1))
+    return tuple(hit for i, hit in enumerate(hits) if i == 0 or hit - hits[i - 1] > 1e-6)
+
+
+def ray_z(solid: Solid, x: float, y: float) -> tuple[float, ...]:
+    """The heights at which a vertical line at (x, y) crosses the solid's faces, mm, rising."""
+    return ray(solid, (x, y, 0.0), (0.0, 0.0, 1.0))
+
+
+def each(shape: Any, kind: Any) -> Iterator[Any]:
+    """The shape's solids, faces or edges, each once, in the kernel's order."""
+    from templategen.solids import kernel as k
+
+    found = k.TopTools_IndexedMapOfShape()
+    k.TopExp.MapShapes_s(shape, kind, found)
+    return (found.FindKey(i) for i in range(1, found.Extent() + 1))
+
+
+def add(a: Vector, b: Vector) -> Vector:
+    return a[0] + b[0], a[1] + b[1], a[2] + b[2]
+
+
+def scaled(a: Vector, by: float) -> Vector:
+    return a[0] * by, a[1] * by, a[2] * by
+
+
+def cross(a: Vector, b: Vector) -> Vector:
+    return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
+
+
+def unit(a: Vector) -> Vector:
+    length = math.sqrt(a[0] ** 2 + a[1] ** 2 + a[2] ** 2)
+    if not length > 0:
+        raise ValueError("a direction needs a length")
+    return scaled(a, 1 / length)
+
+
+def _vector(direction: Any) -> Vector:
+    return float(direction.X()), float(direction.Y()), float(direction.Z())
