@@ -16,11 +16,13 @@ TEXT_LIFT = 0.8
 
 
 def exploded(dimension: Dimension, scale: float = 1.0) -> tuple[Line | Outline | Text, ...]:
-    """Extension lines, dimension line, arrowheads and text; all sizes are paper mm over ``scale``.
+    """Extension lines, dimension line, arrowheads (the outlines, to be filled) and text, last; paper mm over ``scale``.
 
-    Where the text does not fit between the arrows, the arrows stand outside and the text beyond the end.
+    The text stands over the line, readable from below or from the right. What does not fit between the extension
+    lines goes outside: first the arrows, and where the text alone is too long, the text instead. ``text_at="end"``
+    puts the text behind the line's end, on its level.
     """
-    turn = math.radians(dimension.angle_deg)
+    turn = math.radians(reading_deg(dimension.angle_deg))
     along, across = (math.cos(turn), math.sin(turn)), (-math.sin(turn), math.cos(turn))
 
     def split(point: Point) -> tuple[float, float]:
@@ -36,15 +38,17 @@ def exploded(dimension: Dimension, scale: float = 1.0) -> tuple[Line | Outline |
     if u1 < u0:
         (u0, v0), (u1, v1) = (u1, v1), (u0, v0)
     arrow, wide = ARROW_LENGTH / scale, ARROW_WIDTH / scale
-    lift = TEXT_LIFT / scale
+    space = 0.8 / scale
     width = text_width(dimension.label, TEXT_HEIGHT) / scale
+    room = u1 - u0
+    between = dimension.text_at == "middle" and room >= width + 2 * space
+    inside = room >= (width if between else 0) + 2 * arrow + space
+
     shapes: list[Line | Outline | Text] = []
     for u, v in ((u0, v0), (u1, v1)):
-        side = math.copysign(1.0, level - v) if level != v else 0.0
-        if side:
+        if abs(level - v) > GAP / scale:
+            side = math.copysign(1.0, level - v)
             shapes.append(Line(place(u, v + side * GAP / scale), place(u, level + side * OVERRUN / scale)))
-    room = u1 - u0
-    inside = room >= 2 * arrow + 1.0 / scale
     point_in = 1.0 if inside else -1.0
     for u, way in ((u0, point_in), (u1, -point_in)):
         shapes.append(
@@ -53,14 +57,19 @@ def exploded(dimension: Dimension, scale: float = 1.0) -> tuple[Line | Outline |
             )
         )
     first, last = (u0, u1) if inside else (u0 - 2 * arrow, u1 + 2 * arrow)
-    text_inside = inside and room >= width + 2 * arrow and dimension.text_at == "middle"
-    if text_inside:
-        text_u = (u0 + u1) / 2 - width / 2
+    if between:
+        text_u, base = (u0 + u1 - width) / 2, level + TEXT_LIFT / scale
+    elif dimension.text_at == "middle":
+        text_u, base = last + space, level + TEXT_LIFT / scale
+        last = text_u + width
     else:
-        text_u = last + 0.8 / scale
-        if dimension.text_at == "middle":
-            last = text_u + width
+        text_u, base = last + space, level - TEXT_HEIGHT / scale / 2
     shapes.append(Line(place(first, level), place(last, level)))
-    base = level + lift if (text_inside or dimension.text_at == "middle") else level - TEXT_HEIGHT / scale / 2
-    shapes.append(Text(place(text_u, base), dimension.label, TEXT_HEIGHT, dimension.angle_deg))
+    shapes.append(Text(place(text_u, base), dimension.label, TEXT_HEIGHT, reading_deg(dimension.angle_deg)))
     return tuple(shapes)
+
+
+def reading_deg(angle_deg: float) -> float:
+    """The same direction turned so that lettering along it reads from below or from the right: above -90, up to 90."""
+    turned = (angle_deg + 90) % 180 - 90
+    return 90.0 if turned == -90 else turned

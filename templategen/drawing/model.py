@@ -118,11 +118,12 @@ class Outline:
 
     def pieces(self) -> tuple[Line | Arc, ...]:
         """The outline as single lines and arcs, in order (an arc of negative bulge runs the other way round)."""
-        found: list[Line | Arc] = []
-        for i, bulge in enumerate(self.bulges):
-            start, end = self.points[i], self.points[(i + 1) % len(self.points)]
-            found.append(Line(start, end) if bulge == 0 else arc_of_bulge(start, end, bulge))
-        return tuple(found)
+        return tuple(self.piece(i) for i in range(len(self.points)))
+
+    def piece(self, i: int) -> Line | Arc:
+        """The stretch that leaves corner ``i``."""
+        start, end = self.points[i], self.points[(i + 1) % len(self.points)]
+        return arc_of_bulge(start, end, self.bulges[i]) if self.bulges[i] else Line(start, end)
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,7 +258,7 @@ def arc_of_bulge(start: Point, end: Point, bulge: float) -> Arc:
     radius = chord * (1 + bulge * bulge) / (4 * abs(bulge))
     shift = (1 - bulge * bulge) / (4 * bulge)
     centre = ((start[0] + end[0]) / 2 - dy * shift, (start[1] + end[1]) / 2 + dx * shift)
-    first, last = (start, end) if bulge > 0 else (end, start)
+    first = start if bulge > 0 else end
     start_deg = math.degrees(math.atan2(first[1] - centre[1], first[0] - centre[0]))
     span = math.degrees(4 * math.atan(abs(bulge)))
     return Arc(centre, radius, start_deg, start_deg + span)

@@ -1,0 +1,31 @@
+"""Numbers and text as every writer puts them down."""
+
+from __future__ import annotations
+
+from templategen.drawing.model import Point
+
+PLACES = 6  # 1e-6 mm
+
+
+def clean(value: float, places: int = PLACES) -> float:
+    """``value`` rounded; adding zero turns -0.0 into 0.0."""
+    return round(float(value), places) + 0.0
+
+
+def clean_point(point: Point) -> Point:
+    return clean(point[0]), clean(point[1])
+
+
+def number(value: float, places: int = PLACES) -> str:
+    """``value`` as the shortest decimal text without an exponent.
+
+    >>> number(-0.0000001), number(12.50)
+    ('0', '12.5')
+    """
+    text = f"{clean(value, places):.{places}f}".rstrip("0").rstrip(".")
+    return text or "0"
+
+
+def one_line(text: str) -> str:
+    """``text`` without the control characters that would break a line-based or an XML file."""
+    return "".join(sign if sign.isprintable() else " " for sign in text)
