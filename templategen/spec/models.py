@@ -1,46 +1,56 @@
 """What is asked for: the tables of the spec file and of the shop file, frozen, in mm, degrees and Hz.
 
-One class per table; the class docstrings and field descriptions are what ``schema`` and ``new-spec`` print. Checks that
-need only one table stand in that table; checks over several tables stand in ``Spec``; what only the computed geometry
-can tell is a problem or finding of the instrument room.
+One class per table. The field descriptions are what ``schema`` and ``new-spec`` print, the examples are what a message
+about a missing key shows. What one value may be stands here; what several values must be together stands in ``checks``;
+what only the computed geometry can tell is a problem or finding of the instrument room.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, cast, get_args
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import Field
 
+from templategen.spec.table import Table, toml, wrong
 from templategen.spec.values import (
-    Angle,
     Length,
     LengthFromZero,
+    LengthWithin,
     Number,
+    OrTable,
+    OrWord,
     OverStrings,
+    PerString,
     Pitch,
     PositiveLength,
     PositiveNumber,
+    Read,
     Share,
-    Table,
+    Text,
     Whole,
     within,
-    wrong,
 )
 
+Units = Literal["mm", "in"]
 Kind = Literal["electric", "steel_acoustic", "classical", "bass", "ukulele", "mandolin"]
 Material = Literal["steel", "nylon", "fluorocarbon", "gut"]
 Wrap = Literal["plated_steel", "nickel", "phosphor_bronze", "brass", "silvered_copper"]
 Station = Literal["nut", "last"]
 
-
-def _fraction_of_fret(value: float) -> float:
-    if not 0 <= value <= 200:
-        raise wrong("must be a fret from 0 to 200")
-    return value
-
-
-FretPlace = Annotated[Number, AfterValidator(_fraction_of_fret)]
-FretNumber = Annotated[Whole, within(1, 200)]
+FretPlace = Annotated[Number, within(0, 216)]
+FretNumber = Annotated[Whole, within(1, 216)]
+ScaleLength = Annotated[float, LengthWithin(100, 2000)]
+BoardWidth = Annotated[float, LengthWithin(10, 200)]
+BoardThickness = Annotated[float, LengthWithin(1, 30)]
+RadiusLength = Annotated[float, LengthWithin(50, 10_000)]
+Radius = Annotated[
+    RadiusLength | Literal["flat"], OrWord("flat", other='a length such as 280 or "11 in", from 50 to 10000 mm')
+]
+Clearance = Annotated[float, LengthWithin(-3, 10)]
+ClearanceOverStrings = Annotated[OverStrings[float], PerString(Clearance)]
+MarginOverStrings = Annotated[OverStrings[float], PerString(LengthFromZero)]
+NutOffsets = Annotated[OverStrings[float], PerString(Annotated[float, LengthWithin(-10, 10)])]
+SaddleOffsets = Annotated[OverStrings[float], PerString(Annotated[float, LengthWithin(-20, 50)])]
 
 
 # ------------------------------------------------------------------------------------------------------------ scale
@@ -49,32 +59,46 @@ FretNumber = Annotated[Whole, within(1, 200)]
 class ZeroFret(Table):
     """A fret at the nut line; its crown may be higher than the others."""
 
-    crown_height: PositiveLength | None = Field(None, description="crown of the zero fret; the wire's if absent")
+    crown_height: Annotated[float, LengthWithin(0.2, 4)] | None = Field(
+        default=None, description="crown of the zero fret; the wire's if absent", examples=[1.2]
+    )
 
 
-def _zero_fret(value: Any) -> Any:
-    if value is True:
-        return ZeroFret(crown_height=None)
-    if value is False:
-        return None
-    if isinstance(value, dict | ZeroFret) or value is None:
-        return value
-    raise wrong("must be true, false or a table such as { crown_height = 1.2 }")
+def _zero_fret(value: Any, unit: object) -> ZeroFret | None:
+    if not isinstance(value, bool):
+        raise wrong(_ZERO_FRET_FORMS)
+    return ZeroFret() if value else None
+
+
+_ZERO_FRET_FORMS = "must be true, false or a table such as { crown_height = 1.2 }"
+ZeroFretOrNot = Annotated[ZeroFret | None, OrTable(Read(_zero_fret, {"type": "boolean"}), _ZERO_FRET_FORMS)]
 
 
 class Scale(Table):
     """Where the frets go."""
 
-    length: PositiveLength | None = Field(None, description="scale length, nut to saddle before compensation")
-    bass: PositiveLength | None = Field(None, description="multi-scale: scale of the outer bass string")
-    treble: PositiveLength | None = Field(None, description="multi-scale: scale of the outer treble string")
-    square_fret: FretPlace = Field(7.0, description="multi-scale: the fret that stands square; 0 is the nut")
-    fret_count: Annotated[Whole, within(1, 216)] = Field(description="how many frets")
-    steps_per_octave: Annotated[Whole, within(5, 72)] = Field(12, description="equal steps to the octave")
-    fret_cents: tuple[PositiveNumber, ...] | None = Field(None, description="cents above the open string, fret 1 first")
-    repeat_at: PositiveNumber | None = Field(None, description="fret_cents start again this many cents higher")
-    zero_fret: Annotated[ZeroFret | None, BeforeValidator(_zero_fret)] = Field(None, description="a fret at the nut")
-    pitch_of_a4: Annotated[PositiveNumber, within(300, 600)] = Field(440.0, description="Hz; ISO 16 says 440")
+    length: ScaleLength | None = Field(
+        default=None, description="scale length, nut to saddle before compensation", examples=["25 3/16 in"]
+    )
+    bass: ScaleLength | None = Field(
+        default=None, description="multi-scale: scale of the outer bass string", examples=["26 3/4 in"]
+    )
+    treble: ScaleLength | None = Field(
+        default=None, description="multi-scale: scale of the outer treble string", examples=["25 in"]
+    )
+    square_fret: FretPlace = Field(default=7.0, description="multi-scale: the fret that stands square; 0 is the nut")
+    fret_count: Annotated[Whole, within(1, 216)] = Field(description="how many frets", examples=[21])
+    steps_per_octave: Annotated[Whole, within(5, 72)] = Field(default=12, description="equal steps to the octave")
+    fret_cents: tuple[PositiveNumber, ...] | None = Field(
+        default=None,
+        description="cents above the open string, fret 1 first",
+        examples=[[204, 386, 498, 702, 884, 1088, 1200]],
+    )
+    repeat_at: PositiveNumber | None = Field(
+        default=None, description="fret_cents start again this many cents higher", examples=[1200]
+    )
+    zero_fret: ZeroFretOrNot = Field(default=None, description="a fret at the nut", examples=[True])
+    pitch_of_a4: Annotated[Number, within(300, 600)] = Field(default=440.0, description="Hz; ISO 16 says 440")
 
     @property
     def bass_length(self) -> float:
@@ -99,64 +123,92 @@ class Scale(Table):
 class WidthAt(Table):
     """A width measured at a fret."""
 
-    fret: FretNumber
-    width: PositiveLength
-
-
-RadiusValue = PositiveLength | Literal["flat"]
+    fret: FretNumber = Field(description="where it was measured", examples=[12])
+    width: BoardWidth = Field(description="square to the centreline", examples=[52])
 
 
 class Surface(Table):
     """A cylinder (``radius``), a cone (two radii) or a flat board."""
 
-    radius: PositiveLength | Literal["flat"] | None = None
-    radius_at_nut: PositiveLength | None = None
-    radius_at_last_fret: PositiveLength | None = None
+    radius: Radius | None = Field(default=None, description='radius of the surface, or "flat"', examples=["11 in"])
+    radius_at_nut: RadiusLength | None = Field(
+        default=None, description="compound radius: at the nut", examples=["10 in"]
+    )
+    radius_at_last_fret: RadiusLength | None = Field(
+        default=None, description="compound radius: at the last fret", examples=["14 in"]
+    )
 
 
 class Before(Surface):
     """Re-radius: the board as it was measured."""
 
-    chord: PositiveLength | None = Field(None, description="radius from a measurement: length of the chord")
-    height: PositiveLength | None = Field(None, description="and the height of the arc over it")
-    slot_depth: LengthFromZero | None = Field(None, description="slot depth left, measured at the edge")
-    thickness_at_edge: PositiveLength | None = Field(None, description="board thickness at its edge, at the nut")
+    chord: PositiveLength | None = Field(
+        default=None, description="radius from a measurement: length of the chord", examples=[42]
+    )
+    height: PositiveLength | None = Field(default=None, description="and the height of the arc over it", examples=[1.2])
+    slot_depth: LengthFromZero | None = Field(
+        default=None, description="slot depth left, measured at the edge", examples=[1.8]
+    )
+    thickness_at_edge: BoardThickness | None = Field(
+        default=None, description="board thickness at its edge, at the nut", examples=[4.6]
+    )
 
 
 class Fingerboard(Surface):
     """The board: outline, thickness and surface."""
 
-    width_at_nut: PositiveLength
-    width_at_last_fret: PositiveLength | None = None
-    width_at: WidthAt | None = None
-    beyond_last_fret: Length = Field(8.0, description="board end past the last slot, along the centreline")
-    end: Literal["parallel", "square"] = Field("parallel", description="board end along the last fret, or square")
-    thickness: PositiveLength | None = Field(None, description="at the centreline")
-    thickness_at_edge: PositiveLength | None = Field(None, description="at the nut's edge; or thickness")
-    blind_slot_inset: PositiveLength | None = Field(None, description="slot ends stop this far inside each edge")
-    before: Before | None = None
+    width_at_nut: BoardWidth = Field(description="square to the centreline, at the nut's front edge", examples=[43.2])
+    width_at_last_fret: BoardWidth | None = Field(default=None, description="at the last fret", examples=[55.4])
+    width_at: WidthAt | None = Field(
+        default=None, description="or a width measured at another fret", examples=[{"fret": 12, "width": 52}]
+    )
+    beyond_last_fret: Annotated[float, LengthWithin(-100, 200)] = Field(
+        default=8.0, description="board end past the last slot, along the centreline"
+    )
+    end: Literal["parallel", "square"] = Field(
+        default="parallel", description="board end along the last fret, or square"
+    )
+    thickness: BoardThickness | None = Field(default=None, description="at the centreline", examples=[6.2])
+    thickness_at_edge: BoardThickness | None = Field(
+        default=None, description="at the nut's edge: all one can see on a glued board", examples=[5.4]
+    )
+    blind_slot_inset: PositiveLength | None = Field(
+        default=None, description="slot ends stop this far inside each edge, square to the edge", examples=[1.5]
+    )
+    before: Before | None = Field(default=None, description="re-radius: the board as it was measured")
 
 
 # -------------------------------------------------------------------------------------------------------- fret wire
+
+CrownWidth = Annotated[float, LengthWithin(0.5, 6)]
+CrownHeight = Annotated[float, LengthWithin(0.2, 4)]
+TangDepth = Annotated[float, LengthWithin(0.3, 6)]
+TangThickness = Annotated[float, LengthWithin(0.1, 3)]
 
 
 class FretWire(Table):
     """The wire, its slot, and where the position markers sit."""
 
-    wire: str | None = Field(None, description="name of a wire in the shop file")
-    crown_width: PositiveLength = Field(2.4)
-    crown_height: PositiveLength = Field(1.1)
-    tang_depth: PositiveLength = Field(1.6)
-    tang_thickness: PositiveLength = Field(0.51)
-    barb_width: PositiveLength = Field(0.80)
-    slot_width: PositiveLength = Field(0.58)
-    depth_below_tang: LengthFromZero = Field(0.3)
-    slot_floor: Literal["concentric", "flat"] = Field("concentric")
-    overhang: LengthFromZero = Field(2.0)
-    tang_clearance: LengthFromZero = Field(0.4)
-    markers: tuple[FretNumber, ...] = Field(())
-    doubled_markers: tuple[FretNumber, ...] = Field(())
-    marker_diameter: PositiveLength = Field(6.0)
+    wire: Text | None = Field(default=None, description="name of a wire in the shop file", examples=["fleet 2.4"])
+    crown_width: CrownWidth = Field(default=2.4, description="across the crown")
+    crown_height: CrownHeight = Field(default=1.1, description="crown over the board")
+    tang_depth: TangDepth = Field(default=1.6, description="foot below the crown")
+    tang_thickness: TangThickness = Field(default=0.51, description="bare tang, without the barbs")
+    barb_width: TangThickness = Field(default=0.80, description="over the barbs")
+    slot_width: TangThickness = Field(default=0.58, description="width of the slot")
+    depth_below_tang: Annotated[float, LengthWithin(0, 5)] = Field(default=0.3, description="slot deeper than the tang")
+    slot_floor: Literal["concentric", "flat"] = Field(
+        default="concentric", description="follows the radius, or sawn with a stop before radiusing"
+    )
+    overhang: Annotated[float, LengthWithin(0, 20)] = Field(
+        default=2.0, description="wire left past each edge when a piece is cut"
+    )
+    tang_clearance: Annotated[float, LengthWithin(0, 10)] = Field(
+        default=0.4, description="blind slots: tang end to slot end, each side"
+    )
+    markers: tuple[FretNumber, ...] = Field(default=(), description="frets with a position marker before them")
+    doubled_markers: tuple[FretNumber, ...] = Field(default=(), description="frets with two of them")
+    marker_diameter: Annotated[float, LengthWithin(0.5, 30)] = Field(default=6.0, description="of a position marker")
 
     @property
     def slot_depth(self) -> float:
@@ -169,33 +221,45 @@ class FretWire(Table):
 class StringSpec(Table):
     """One string of the set."""
 
-    gauge: PositiveLength
-    note: Pitch
-    wound: bool = False
-    core_diameter: PositiveLength | None = None
-    material: Material | None = None
-    wrap: Wrap | None = None
-    density: PositiveNumber | None = Field(None, description="g/cm3, of the plain string or of the core")
-    youngs_modulus: PositiveNumber | None = Field(None, description="GPa, of the plain string or of the core")
-    mass_per_length: PositiveNumber | None = Field(None, description="g/m")
-    stretch_sensitivity: PositiveNumber | None = Field(
-        None, description="relative pitch change over relative stretch, found by retuning a marked string"
+    gauge: Annotated[float, LengthWithin(0.1, 5)] = Field(description="diameter of the string", examples=["0.010 in"])
+    note: Pitch = Field(description="open pitch", examples=["E4"])
+    wound: bool = Field(default=False, description="wound or plain")
+    core_diameter: PositiveLength | None = Field(
+        default=None, description="of a wound string; an estimate, 0.45 of the gauge, if absent", examples=["0.017 in"]
+    )
+    material: Material | None = Field(default=None, description="of a plain string or a core; the set's if absent")
+    wrap: Wrap | None = Field(default=None, description="of a wound string; the set's if absent")
+    density: Annotated[Number, within(0.5, 25)] | None = Field(
+        default=None, description="g/cm3, of the plain string or of the core"
+    )
+    youngs_modulus: Annotated[Number, within(0.1, 1000)] | None = Field(
+        default=None, description="GPa, of the plain string or of the core"
+    )
+    mass_per_length: Annotated[Number, within(0.01, 200)] | None = Field(default=None, description="g/m")
+    stretch_sensitivity: Annotated[PositiveNumber, within(0, 1000)] | None = Field(
+        default=None, description="relative pitch change over relative stretch, found by retuning a marked string"
     )
 
 
 class Strings(Table):
     """The set, treble-side string first."""
 
-    set: tuple[StringSpec, ...]
-    material: Material = "steel"
-    wrap: Wrap = "plated_steel"
-    courses: tuple[tuple[Whole, ...], ...] | None = Field(None, description="strings played as one, numbered from 1")
+    set: tuple[StringSpec, ...] = Field(
+        description="treble-side string first, in the order they lie", examples=[[{"gauge": "0.010 in", "note": "E4"}]]
+    )
+    material: Material = Field(default="steel", description="plain strings and cores")
+    wrap: Wrap = Field(default="plated_steel", description="of wound strings")
+    courses: tuple[tuple[Whole, ...], ...] | None = Field(
+        default=None, description="strings played as one, numbered from 1", examples=[[[1, 2], [3, 4]]]
+    )
 
 
 # ------------------------------------------------------------------------------------------- bridge, headstock, nut
 
 Spacing = Annotated[
-    Literal["equal_centre", "equal_gap"] | Number, Field(description="equal_centre, equal_gap, or 0..1 between them")
+    Literal["equal_centre", "equal_gap"] | Share,
+    OrWord("equal_centre", "equal_gap", other="a number from 0 (equal centres) to 1 (equal gaps)"),
+    Field(description="equal_centre, equal_gap, or 0..1 between them"),
 ]
 
 
@@ -206,73 +270,131 @@ def spacing_share(value: str | float) -> float:
     return value
 
 
+Spread = Annotated[float, LengthWithin(5, 200)]
+CourseGap = Annotated[float, LengthWithin(0.1, 20)]
+
+
 class Bridge(Table):
     """The other end of the strings."""
 
-    string_spread: PositiveLength = Field(description="outer string centres at the saddle")
-    spacing: Spacing = "equal_centre"
-    offset: Length = Field(0.0, description="of the spread's middle from the centreline, + toward the treble side")
-    course_gap: PositiveLength = Field(2.0, description="side to side inside a course")
+    string_spread: Spread = Field(description="outer string centres at the saddle", examples=[52.0])
+    spacing: Spacing = Field(default="equal_centre", description="the same laws as at the nut")
+    offset: Annotated[float, LengthWithin(-50, 50)] = Field(
+        default=0.0, description="of the spread's middle from the centreline, + toward the treble side"
+    )
+    course_gap: CourseGap = Field(default=2.0, description="side to side inside a course")
 
 
 class Headstock(Table):
     """What the strings do behind the nut."""
 
-    break_angle: Annotated[Number, within(0, 60)] | None = None
+    break_angle: Annotated[Number, within(0, 60)] | None = Field(
+        default=None, description="degrees the strings fall behind the nut", examples=[12]
+    )
     posts: tuple[tuple[Length, Length, Length], ...] | None = Field(
-        None, description="where each string meets its post, [x, y, z] in the plan frame, treble-side string first"
+        default=None,
+        description="where each string meets its post, [x, y, z] in the plan frame, treble-side string first",
+        examples=[[[-45, 22, -6]]],
     )
 
 
 class PlainWound(Table):
     """One length for plain strings, one for wound."""
 
-    plain: LengthFromZero
-    wound: LengthFromZero
+    plain: Annotated[float, LengthWithin(0, 1)] = Field(description="of plain strings", examples=["0.002 in"])
+    wound: Annotated[float, LengthWithin(0, 1)] = Field(description="of wound strings", examples=["0.003 in"])
 
 
 class PlainWoundShare(Table):
     """One share of the gauge for plain strings, one for wound."""
 
-    plain: PositiveNumber
-    wound: PositiveNumber
+    plain: Annotated[Number, within(0.1, 3)] = Field(description="of plain strings", examples=[0.9])
+    wound: Annotated[Number, within(0.1, 3)] = Field(description="of wound strings", examples=[0.55])
+
+
+Allowance = Annotated[float, LengthWithin(0, 20)]
 
 
 class Stock(Table):
     """Material left on the blank."""
 
-    sides: LengthFromZero = 0.5
-    ends: LengthFromZero = 2.0
+    sides: Allowance = Field(default=0.5, description="on the front and the back")
+    ends: Allowance = Field(default=2.0, description="on each end")
 
 
 class Nut(Table):
     """The nut: its seat, the slots' places and widths, the stages it is made in."""
 
-    thickness: PositiveLength = Field(description="square to the front edge: what calipers show")
-    seat: Literal["groove", "shelf"] = "groove"
-    seat_depth: Length | None = Field(None, description="seat below the board's surface at the centreline")
-    seat_radius: PositiveLength | Literal["board"] | None = None
-    seat_angle: Annotated[Number, within(-30, 30)] = 0.0
-    edge_margin: OverStrings[LengthFromZero] | None = Field(
-        None, description="board edge to the OUTSIDE of the outer string, square to the centreline"
+    thickness: Annotated[float, LengthWithin(1, 30)] = Field(
+        description="square to the front edge: what calipers show", examples=[3.4]
     )
-    string_spread: PositiveLength | None = Field(None, description="centres of the outer strings; or edge_margin")
-    spacing: Spacing = "equal_gap"
-    course_gap: PositiveLength = Field(1.6, description="side to side inside a course")
-    slot_clearance: PlainWound = PlainWound(plain=0.0508, wound=0.0762)
-    string_depth: PlainWoundShare = PlainWoundShare(plain=0.9, wound=0.55)
-    min_slot_depth: LengthFromZero = 0.25
-    slot_back_angle: Annotated[Number, within(0, 45)] | None = None
-    slot_aim: Literal["string", "post"] | Share = "string"
-    top_allowance: LengthFromZero = 0.8
-    filing_allowance: LengthFromZero = 0.25
-    slot_form: Literal["auto", "full", "pilot"] = "auto"
-    edge_rounding: LengthFromZero = Field(0.5, description="radius that eases the finished nut's back edge and ends")
-    stock: Stock = Stock(sides=0.5, ends=2.0)
-    compensation: Literal["none", "best_fit"] | OverStrings[Length] = "none"
-    compensation_by: Literal["shelf", "board"] = "shelf"
-    behind_zero_fret: PositiveLength = 4.0
-    below_zero_crown: LengthFromZero = 0.5
+    seat: Literal["groove", "shelf"] = Field(
+        default="groove", description="across the board, or against the board's end"
+    )
+    seat_depth: Annotated[float, LengthWithin(-10, 30)] | None = Field(
+        default=None,
+        description="seat below the board's surface at the centreline; for a shelf the board's thickness if absent",
+        examples=[2.0],
+    )
+    seat_radius: (
+        Annotated[
+            RadiusLength | Literal["board"],
+            OrWord("board", other='a length such as 280 or "11 in", from 50 to 10000 mm'),
+        ]
+        | None
+    ) = Field(default=None, description="curved seat; flat if absent", examples=["board"])
+    seat_angle: Annotated[Number, within(-30, 30)] = Field(default=0.0, description="slope of the seat, degrees")
+    edge_margin: MarginOverStrings | None = Field(
+        default=None,
+        description="board edge to the OUTSIDE of the outer string, square to the centreline",
+        examples=[{"bass": 3.4, "treble": 3.2}],
+    )
+    string_spread: Spread | None = Field(
+        default=None, description="centres of the outer strings; or edge_margin", examples=[35.5]
+    )
+    spacing: Spacing = Field(default="equal_gap", description="equal_gap, equal_centre, or 0..1 between them")
+    course_gap: CourseGap = Field(default=1.6, description="side to side inside a course")
+    slot_clearance: PlainWound = Field(
+        default=PlainWound(plain=0.0508, wound=0.0762), description="slot width over gauge"
+    )
+    string_depth: PlainWoundShare = Field(
+        default=PlainWoundShare(plain=0.9, wound=0.55), description="share of the gauge that lies in the finished slot"
+    )
+    min_slot_depth: Annotated[float, LengthWithin(0, 5)] = Field(
+        default=0.25, description="no finished slot is shallower"
+    )
+    slot_back_angle: Annotated[Number, within(0, 45)] | None = Field(
+        default=None,
+        description="slot floor's drop toward the tuners, degrees; 0.6 of the break angle where known, else 8",
+        examples=[8],
+    )
+    slot_aim: Annotated[
+        Literal["string", "post"] | Share, OrWord("string", "post", other="a number from 0 (string) to 1 (post)")
+    ] = Field(default="string", description="slots run on along the string, toward the post, or 0..1 between")
+    top_allowance: Allowance = Field(default=0.8, description="stock left above the finished top")
+    filing_allowance: Annotated[float, LengthWithin(0, 5)] = Field(
+        default=0.25, description="slots of the slotted nut stop this far above their finished floor"
+    )
+    slot_form: Literal["auto", "full", "pilot"] = Field(
+        default="auto", description="slots of the slotted nut: full width where a ball cutter fits, else pilot grooves"
+    )
+    edge_rounding: Annotated[float, LengthWithin(0, 5)] = Field(
+        default=0.5, description="radius that eases the finished nut's back edge and ends"
+    )
+    stock: Stock = Field(default=Stock(sides=0.5, ends=2.0), description="material left on the blank")
+    compensation: Annotated[
+        Literal["none", "best_fit"] | NutOffsets,
+        OrWord("none", "best_fit", other="lengths over the strings, front edge toward the bridge"),
+    ] = Field(default="none", description="front edge moved toward the bridge, per string")
+    compensation_by: Literal["shelf", "board"] = Field(
+        default="shelf", description="the nut reaches over the board, or the board's end is cut back"
+    )
+    behind_zero_fret: PositiveLength = Field(
+        default=4.0, description="with a zero fret: front edge of the nut behind it"
+    )
+    below_zero_crown: Annotated[float, LengthWithin(0, 5)] = Field(
+        default=0.5, description="with a zero fret: slot floors below its crown"
+    )
 
 
 # ------------------------------------------------------------------------------------------------------------ setup
@@ -281,45 +403,73 @@ class Nut(Table):
 class Action(Table):
     """String height over a crown, open string's underside to crown, or with a capo on the first fret."""
 
-    fret: FretNumber
-    bass: Length | None = None
-    treble: Length | None = None
-    strings: tuple[Length, ...] | None = None
-    capo: Literal[0, 1] = 0
+    fret: FretNumber = Field(description="the fret it is measured at", examples=[12])
+    bass: Clearance | None = Field(default=None, description="under the bass-side string", examples=[2.0])
+    treble: Clearance | None = Field(default=None, description="under the treble-side string", examples=[1.6])
+    strings: tuple[Clearance, ...] | None = Field(
+        default=None, description="or one value for each string, treble-side string first"
+    )
+    capo: Literal[0, 1] = Field(default=0, description="1 if measured with a capo on the first fret")
 
     @property
     def over_strings(self) -> OverStrings[float]:
         if self.strings is not None:
             return OverStrings(self.strings[-1], self.strings[0], self.strings)
-        assert self.bass is not None and self.treble is not None
+        assert self.bass is not None
+        assert self.treble is not None
         return OverStrings(self.bass, self.treble)
+
+
+_BOW = LengthWithin(-2, 5)
+Bow = Annotated[float, _BOW]
 
 
 class Relief(Table):
     """The neck's forward bow under tension."""
 
-    depth: Length
+    depth: Bow = Field(description="deepest gap", examples=[0.2])
     # "from" is a keyword of the language, not of the spec
-    from_fret: FretNumber | None = Field(None, alias="from")
-    to_fret: FretNumber | None = Field(None, alias="to")
+    from_fret: FretNumber | None = Field(default=None, alias="from", description="first fret if absent")
+    to_fret: FretNumber | None = Field(default=None, alias="to", description="last fret if absent")
+
+
+BowOrRelief = Annotated[
+    Bow | Relief, OrTable(_BOW, "must be a length, or a table such as { depth = 0.2, from = 1, to = 14 }")
+]
 
 
 class FallAway(Table):
     """Crowns dropping in a straight line to ``drop`` at the last fret."""
 
-    from_fret: FretNumber = Field(alias="from")
-    drop: LengthFromZero
+    from_fret: FretNumber = Field(alias="from", description="the last fret at full height", examples=[15])
+    drop: Annotated[float, LengthWithin(0, 5)] = Field(description="at the last fret", examples=[0.25])
 
 
 class Setup(Table):
     """The targets."""
 
-    first_fret_clearance: OverStrings[Length] | None = None
-    pressed_gap: OverStrings[Length] | None = None
-    nut_over_crowns: OverStrings[Length] | None = None
-    action: Action
-    relief: Length | Relief = 0.0
-    fall_away: FallAway | None = None
+    first_fret_clearance: ClearanceOverStrings | None = Field(
+        default=None,
+        description="open string's underside to the first crown",
+        examples=[{"bass": 0.45, "treble": 0.30}],
+    )
+    pressed_gap: ClearanceOverStrings | None = Field(
+        default=None, description="left over the first crown with the string held down between the second and third"
+    )
+    nut_over_crowns: ClearanceOverStrings | None = Field(
+        default=None, description="slot floor over the line of the first two crowns"
+    )
+    action: Action = Field(
+        description="string height over a crown", examples=[{"fret": 12, "bass": 2.0, "treble": 1.6}]
+    )
+    relief: BowOrRelief = Field(
+        default=0.0, description="deepest gap under a straightedge on the first and last crowns"
+    )
+    fall_away: FallAway | None = Field(
+        default=None,
+        description="crowns dropping in a line toward the last fret",
+        examples=[{"from": 15, "drop": 0.25}],
+    )
 
 
 # ------------------------------------------------------------------------------------------- intonation and tools
@@ -328,39 +478,56 @@ class Setup(Table):
 class Intonation(Table):
     """How fretted notes are predicted and corrected."""
 
-    finger_distance: LengthFromZero = 8.0
-    string_ends: Literal["hinged_at_saddle", "hinged", "clamped", "ideal"] = "hinged_at_saddle"
-    fit_to_fret: FretNumber = 12
-    saddle: Literal["best_fit", "none"] | OverStrings[Length] = "best_fit"
+    finger_distance: Annotated[float, LengthWithin(0, 50)] = Field(
+        default=8.0, description="fingertip behind the crown"
+    )
+    string_ends: Literal["hinged_at_saddle", "hinged", "clamped", "ideal"] = Field(
+        default="hinged_at_saddle", description="and clamped at the crown; ideal has no stiffness"
+    )
+    fit_to_fret: FretNumber = Field(default=12, description="the fit covers frets 1 to this")
+    saddle: Annotated[
+        Literal["best_fit", "none"] | SaddleOffsets,
+        OrWord("best_fit", "none", other="lengths over the strings, away from the nut"),
+    ] = Field(default="best_fit", description="saddle offset per string")
 
 
 class RadiusBlock(Table):
     """A block to sand the board or level the crowns with."""
 
-    rides_on: Literal["board", "crowns"] = "board"
-    at: Station | FretNumber | None = None
-    length: PositiveLength = 150.0
-    width: PositiveLength = 62.0
-    height: PositiveLength = 32.0
-    abrasive_thickness: LengthFromZero = 0.35
-    rib_thickness: PositiveLength | None = None
+    rides_on: Literal["board", "crowns"] = Field(default="board", description="what is sanded")
+    at: Annotated[Station | FretNumber, OrWord("nut", "last", other="a fret")] | None = Field(
+        default=None, description="the station it is for, on a compound radius", examples=["nut"]
+    )
+    length: Annotated[float, LengthWithin(10, 1000)] = Field(default=150.0, description="along the neck")
+    width: Annotated[float, LengthWithin(5, 300)] = Field(default=62.0, description="across the board")
+    height: Annotated[float, LengthWithin(5, 200)] = Field(default=32.0, description="over all")
+    abrasive_thickness: Annotated[float, LengthWithin(0, 5)] = Field(
+        default=0.35, description="paper and adhesive between block and work"
+    )
+    rib_thickness: Annotated[float, LengthWithin(1, 100)] | None = Field(
+        default=None, description="also write ribs of this sheet for a laser or router, with dowel holes", examples=[6]
+    )
 
 
 class PressCaul(Table):
     """A shaped face that presses frets in."""
 
-    radius_share: Annotated[PositiveNumber, within(0.5, 1.5)] = 0.95
+    radius_share: Annotated[Number, within(0.5, 1.5)] = Field(
+        default=0.95, description="of the board's radius: shops differ"
+    )
 
 
 class NotchedStrip(Table):
     """A strip that steps a board past the saw, a notch per slot."""
 
-    pin: PositiveLength = 2.0
-    pin_clearance: LengthFromZero = 0.03
-    notch_depth: PositiveLength = 5.0
-    width: PositiveLength = 45.0
-    thickness: PositiveLength = 3.0
-    saw_offset: Length = 0.0
+    pin: Annotated[float, LengthWithin(0.3, 20)] = Field(default=2.0, description="diameter of the indexing pin")
+    pin_clearance: Annotated[float, LengthWithin(0, 2)] = Field(default=0.03, description="notch width over the pin")
+    notch_depth: Annotated[float, LengthWithin(0.5, 50)] = Field(default=5.0, description="depth of a notch")
+    width: Annotated[float, LengthWithin(10, 300)] = Field(default=45.0, description="of the strip")
+    thickness: Annotated[float, LengthWithin(0.3, 30)] = Field(default=3.0, description="of the strip")
+    saw_offset: Annotated[float, LengthWithin(-500, 500)] = Field(
+        default=0.0, description="blade's middle from the pin's middle"
+    )
 
 
 # ------------------------------------------------------------------------------------------------------------- shop
@@ -369,61 +536,88 @@ class NotchedStrip(Table):
 class Paper(Table):
     """A paper size of the shop's own; height may be that of a roll."""
 
-    width: PositiveLength
-    height: PositiveLength
+    width: Annotated[float, LengthWithin(100, 3000)] = Field(description="width of the paper", examples=[610])
+    height: Annotated[float, LengthWithin(100, 100_000)] = Field(
+        description="height of the paper, or length of the roll", examples=[10000]
+    )
 
 
 PaperName = Literal["A4", "Letter", "A3", "Tabloid", "Legal"]
+_PAPERS = get_args(PaperName)
+_PAPER_FORMS = f"must be {', '.join(map(toml, _PAPERS))} or a table such as {{ width = 610, height = 10000 }}"
+
+
+def _paper(value: Any, unit: object) -> PaperName:
+    if value in _PAPERS:
+        return cast(PaperName, value)
+    raise wrong(_PAPER_FORMS)
+
+
+OnRuler = Annotated[float, LengthWithin(90, 110)]
 
 
 class RulerMeasured(Table):
     """What the printed 100 mm check rulers really measure."""
 
-    across: PositiveLength
-    along: PositiveLength
+    across: OnRuler = Field(description="the ruler across the page", examples=[100.0])
+    along: OnRuler = Field(description="the ruler along the page", examples=[100.0])
 
 
 class EndMill(Table):
     """A cutter."""
 
-    shape: Literal["flat", "ball", "vee"]
-    diameter: PositiveLength | None = None
-    angle: Annotated[Number, within(1, 179)] | None = Field(None, description="full angle of a vee")
+    shape: Literal["flat", "ball", "vee"] = Field(description="flat, ball or vee", examples=["ball"])
+    diameter: Annotated[float, LengthWithin(0.05, 50)] | None = Field(
+        default=None, description="of the cutter", examples=[1.0]
+    )
+    angle: Annotated[Number, within(1, 179)] | None = Field(
+        default=None, description="full angle of a vee", examples=[60]
+    )
 
 
 class Sheet(Table):
     """Sheet stock for ribs and gauges."""
 
-    width: PositiveLength
-    height: PositiveLength
+    width: Annotated[float, LengthWithin(20, 10_000)] = Field(description="width of the sheet", examples=[600])
+    height: Annotated[float, LengthWithin(20, 10_000)] = Field(description="height of the sheet", examples=[400])
 
 
 class Wire(Table):
     """Fret wire the shop keeps."""
 
-    name: str
-    crown_width: PositiveLength
-    crown_height: PositiveLength
-    tang_depth: PositiveLength
-    tang_thickness: PositiveLength
-    barb_width: PositiveLength
-    slot_width: PositiveLength
+    name: Text = Field(description="what a spec calls it", examples=["fleet 2.4"])
+    crown_width: CrownWidth = Field(description="across the crown", examples=[2.4])
+    crown_height: CrownHeight = Field(description="crown over the board", examples=[1.1])
+    tang_depth: TangDepth = Field(description="foot below the crown", examples=[1.6])
+    tang_thickness: TangThickness = Field(description="bare tang, without the barbs", examples=[0.51])
+    barb_width: TangThickness = Field(description="over the barbs", examples=[0.80])
+    slot_width: TangThickness = Field(description="width of the slot for it", examples=[0.58])
 
 
 class Shop(Table):
     """What the shop owns."""
 
-    units: Literal["mm", "in"] = "mm"
-    paper: PaperName | Paper = "A4"
-    ruler_measured: RulerMeasured | None = None
-    nut_file_widths: tuple[PositiveLength, ...] = ()
-    saw_kerfs: tuple[PositiveLength, ...] = ()
-    end_mills: tuple[EndMill, ...] = ()
-    beam_kerf: LengthFromZero = 0.0
-    sheet: Sheet | None = None
-    wire_stock_length: PositiveLength | None = None
-    spare_frets: Annotated[Whole, within(0, 50)] = 0
-    wire: tuple[Wire, ...] = ()
+    units: Units = Field(default="mm", description="unit of bare lengths in the shop file")
+    paper: Annotated[PaperName | Paper, OrTable(Read(_paper, {"enum": list(_PAPERS)}), _PAPER_FORMS)] = Field(
+        default="A4", description="paper that is printed on"
+    )
+    ruler_measured: RulerMeasured | None = Field(
+        default=None,
+        description="what the printed 100 mm check rulers really measure",
+        examples=[{"across": 100.0, "along": 100.0}],
+    )
+    nut_file_widths: tuple[Annotated[float, LengthWithin(0.05, 6)], ...] = Field(default=(), description="nut files")
+    saw_kerfs: tuple[Annotated[float, LengthWithin(0.05, 6)], ...] = Field(
+        default=(), description="what the saws remove"
+    )
+    end_mills: tuple[EndMill, ...] = Field(default=(), description="cutters")
+    beam_kerf: Annotated[float, LengthWithin(0, 2)] = Field(default=0.0, description="what the laser removes")
+    sheet: Sheet | None = Field(default=None, description="sheet stock", examples=[{"width": 600, "height": 400}])
+    wire_stock_length: Annotated[float, LengthWithin(30, 100_000)] | None = Field(
+        default=None, description="a stick of fret wire as it is bought", examples=[610]
+    )
+    spare_frets: Annotated[Whole, within(0, 50)] = Field(default=0, description="pieces of wire cut besides")
+    wire: tuple[Wire, ...] = Field(default=(), description="fret wire kept")
 
 
 # ------------------------------------------------------------------------------------------------------------ whole
@@ -432,21 +626,24 @@ class Shop(Table):
 class Spec(Table):
     """One instrument and what to make for it."""
 
-    title: str
-    units: Literal["mm", "in"] = "mm"
-    handedness: Literal["right", "left"] = "right"
-    kind: Kind | None = None
-    shop: str | None = Field(None, description="path of the shop file, relative to this one")
-    scale: Scale
-    fingerboard: Fingerboard
-    fret_wire: FretWire = FretWire()
-    strings: Strings
-    bridge: Bridge
-    headstock: Headstock | None = None
-    nut: Nut
-    setup: Setup
-    intonation: Intonation = Intonation()
-    radius_block: RadiusBlock | None = None
-    press_caul: PressCaul | None = None
-    notched_strip: NotchedStrip | None = None
-
+    title: Text = Field(description="what it is", examples=["Loan fleet 07: refret and new nut"])
+    units: Units = Field(default="mm", description="unit of bare lengths")
+    handedness: Literal["right", "left"] = Field(
+        default="right", description="everything that has a bass side is mirrored"
+    )
+    kind: Kind | None = Field(default=None, description="whose common-practice ranges findings compare with")
+    shop: Text | None = Field(
+        default=None, description="path of the shop file, relative to this one", examples=["shop.toml"]
+    )
+    scale: Scale = Field(description="where the frets go", examples=[{"length": "25 3/16 in"}])
+    fingerboard: Fingerboard = Field(description="the board", examples=[{"width_at_nut": 43.2}])
+    fret_wire: FretWire = Field(default=FretWire(), description="wire, slots and position markers")
+    strings: Strings = Field(description="the set", examples=[{"set": [{"gauge": "0.010 in", "note": "E4"}]}])
+    bridge: Bridge = Field(description="the other end of the strings", examples=[{"string_spread": 52.0}])
+    headstock: Headstock | None = Field(default=None, description="what the strings do behind the nut")
+    nut: Nut = Field(description="the nut", examples=[{"thickness": 3.4}])
+    setup: Setup = Field(description="the targets", examples=[{"action": {"fret": 12, "bass": 2.0, "treble": 1.6}}])
+    intonation: Intonation = Field(default=Intonation(), description="how fretted notes are predicted and corrected")
+    radius_block: RadiusBlock | None = Field(default=None, description="a block to sand or level with")
+    press_caul: PressCaul | None = Field(default=None, description="a shaped face that presses frets in")
+    notched_strip: NotchedStrip | None = Field(default=None, description="a strip that steps a board past the saw")

@@ -2,99 +2,188 @@
 
 Lengths arrive in the file's units or with their own and leave as float mm; the unit of bare numbers comes in through
 the validation context (``{"unit": "mm"}``). Every message says what is allowed; the loading room adds file, line, key
-and the value given.
+and the value given. Every kind also says what it looks like in JSON Schema.
 """
 
 from __future__ import annotations
 
+import copy
+import difflib
+import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Annotated, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Generic, Literal, TypeVar, get_args, get_origin
 
-import numpy as np
-from numpy.typing import NDArray
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, GetCoreSchemaHandler, ValidationInfo
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationError, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from templategen import units
+from templategen.errors import Key
+from templategen.spec.table import Table, all_wrong, sentences, toml, wrong
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Json = dict[str, Any]
 
 
-class Table(BaseModel):
-    """Base of every table of a spec: strict, frozen, no unknown keys."""
+def _unit(info: ValidationInfo) -> units.Unit:
+    unit: units.Unit = (info.context or {}).get("unit", "mm")
+    return unit
 
-    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+@dataclass(frozen=True)
+class Read:
+    """Annotation: the raw value is read by ``function(value, unit of bare lengths)``; ``schema`` is for editors."""
+
+    function: Callable[[Any, units.Unit], Any]
+    schema: Json
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        def read(value: Any, info: ValidationInfo) -> Any:
+            return self.function(value, _unit(info))
+
+        return core_schema.with_info_plain_validator_function(read)
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return copy.deepcopy(self.schema)
+
+    def __hash__(self) -> int:
+        return hash(self.function)
 
 
-def wrong(message: str, code: str = "value") -> PydanticCustomError:
-    """An error whose text is the message; braces in it are taken literally."""
-    return PydanticCustomError(code, "{text}", {"text": message})  # type: ignore[arg-type]
+@dataclass(frozen=True)
+class Limit:
+    """Annotation: a check on a number already read, and the same for editors."""
+
+    check: Callable[[Any], bool]
+    message: str
+    schema: tuple[tuple[str, float], ...]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        def checked(value: Any) -> Any:
+            if not self.check(value):
+                raise wrong(self.message)
+            return value
+
+        return core_schema.no_info_after_validator_function(checked, handler(source))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        found = handler(core)
+        for number in (n for n in found.get("anyOf", [found]) if n.get("type") in ("number", "integer")):
+            number.update(self.schema)
+        return found
 
 
 # ---------------------------------------------------------------------------------------------- numbers and lengths
 
 
-def _number(value: Any) -> float:
+def _number(value: Any, unit: units.Unit) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
-        raise wrong("is not a number")
-    number = float(value)
-    if not np.isfinite(number):
+        raise wrong("must be a number, without quotes")
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
         raise wrong("must be a finite number")
     return number
 
 
-def _length(value: Any, info: ValidationInfo) -> float:
-    unit: units.Unit = (info.context or {}).get("unit", "mm")
+def _whole(value: Any, unit: units.Unit) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise wrong("must be a whole number, without quotes or decimal point")
+    return value
+
+
+def _length(value: Any, unit: units.Unit) -> float:
     try:
         return units.parse_length(value, unit)
     except ValueError:
-        raise wrong(f"is not a length; write {units.ACCEPTED_FORMS}") from None
+        pass
+    if isinstance(value, (Decimal, float)):
+        raise wrong("must be a finite number")
+    raise wrong(f"is not a length; write {units.ACCEPTED_FORMS}")
 
 
-def _positive(value: float) -> float:
-    if value <= 0:
-        raise wrong("must be more than 0")
-    return value
+_LENGTH_TEXT = r"^\s*[+-]?\s*((\d+(\s+|\s*-\s*))?\d+\s*/\s*\d+|\d+(\.\d*)?|\.\d+)\s*(mm|cm|in|thou)\s*$"
+_LENGTH_SCHEMA: Json = {"anyOf": [{"type": "number"}, {"type": "string", "pattern": _LENGTH_TEXT}]}
 
 
-def _not_negative(value: float) -> float:
-    if value < 0:
-        raise wrong("must be 0 or more")
-    return value
+@dataclass(frozen=True)
+class LengthWithin:
+    """Annotation: a length from ``low`` to ``high`` mm, where anything else is likely a slip of units."""
+
+    low: float
+    high: float
+
+    @property
+    def schema(self) -> Json:
+        return _LENGTH_SCHEMA
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        def read(value: Any, info: ValidationInfo) -> float:
+            return self.function(value, _unit(info))
+
+        return core_schema.with_info_plain_validator_function(read)
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return copy.deepcopy(self.schema)
+
+    def function(self, value: Any, unit: units.Unit) -> float:
+        mm = _length(value, unit)
+        if self.low <= mm <= self.high:
+            return mm
+        inch = float(units.MM_PER_INCH)
+        allowed = f"must be from {self.low:g} to {self.high:g} mm ({self.low / inch:.3g} to {self.high / inch:.3g} in)"
+        if isinstance(value, str):
+            raise wrong(allowed)
+        if unit == "mm" and self.low <= mm * inch <= self.high:
+            hint = f'a bare number in this file is in mm; for inches write "{value} in", or units = "in" at the top'
+        elif unit == "in" and self.low <= mm / inch <= self.high:
+            hint = f'a bare number in this file is in inches; for mm write "{value} mm", or units = "mm" at the top'
+        else:
+            hint = "a bare number in this file is in " + ("mm" if unit == "mm" else "inches")
+        raise wrong(f"{allowed}; {hint}")
 
 
-def within(low: float, high: float) -> AfterValidator:
+def within(low: float, high: float) -> Limit:
     """Both ends allowed."""
-
-    def check(value: float) -> float:
-        if not low <= value <= high:
-            raise wrong(f"must be from {low:g} to {high:g}")
-        return value
-
-    return AfterValidator(check)
+    return Limit(lambda n: low <= n <= high, f"must be from {low:g} to {high:g}", (("minimum", low), ("maximum", high)))
 
 
-def _whole(value: Any) -> int:
-    if isinstance(value, bool) or not isinstance(value, int):
-        raise wrong("is not a whole number")
-    return value
+_POSITIVE = Limit(lambda n: n > 0, "must be more than 0", (("exclusiveMinimum", 0),))
+_NOT_NEGATIVE = Limit(lambda n: n >= 0, "must be 0 or more", (("minimum", 0),))
 
-
-Number = Annotated[float, BeforeValidator(_number)]
+Number = Annotated[float, Read(_number, {"type": "number"})]
+PositiveNumber = Annotated[Number, _POSITIVE]
 Share = Annotated[Number, within(0, 1)]
 Angle = Annotated[Number, within(-90, 90)]
-Whole = Annotated[int, BeforeValidator(_whole)]
-Length = Annotated[float, BeforeValidator(_length)]
-PositiveLength = Annotated[Length, AfterValidator(_positive)]
-LengthFromZero = Annotated[Length, AfterValidator(_not_negative)]
-PositiveNumber = Annotated[Number, AfterValidator(_positive)]
+Whole = Annotated[int, Read(_whole, {"type": "integer"})]
+Length = Annotated[float, Read(_length, _LENGTH_SCHEMA)]
+PositiveLength = Annotated[Length, _POSITIVE]
+LengthFromZero = Annotated[Length, _NOT_NEGATIVE]
+
+
+def _text(value: Any, unit: units.Unit) -> str:
+    if not isinstance(value, str):
+        raise wrong("must be text in quotes")
+    if not value.strip() or any(not c.isprintable() for c in value):
+        raise wrong("must be one line of text that is not empty")
+    return value
+
+
+Text = Annotated[str, Read(_text, {"type": "string", "minLength": 1})]
 
 
 # ----------------------------------------------------------------------------------------------------------- pitch
 
 _SEMITONE = {"C": -9, "D": -7, "E": -5, "F": -4, "G": -2, "A": 0, "B": 2}  # from the A of the same octave
-_PITCH = re.compile(r"^([A-Ga-g])([#b]{0,2})(-?\d{1,2})$")
+_PITCH_TEXT = r"^([A-Ga-g])(##?|bb?)?(-?\d)$"
+_PITCH = re.compile(_PITCH_TEXT)
 
 
 @dataclass(frozen=True)
@@ -118,17 +207,23 @@ class Pitch:
     def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(read_pitch)
 
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return {"anyOf": [{"type": "number", "exclusiveMinimum": 0}, {"type": "string", "pattern": _PITCH_TEXT}]}
+
 
 def read_pitch(value: Any) -> Pitch:
     if isinstance(value, Pitch):
         return value
     if isinstance(value, str):
-        match = _PITCH.match(value.strip())
+        match = _PITCH.match(value)
         if match:
-            letter, accidentals, octave = match.groups()
+            letter, accidentals, octave = match.group(1), match.group(2) or "", match.group(3)
             step = _SEMITONE[letter.upper()] + accidentals.count("#") - accidentals.count("b")
-            return Pitch(value.strip(), semitones=step + 12 * (int(octave) - 4))
-    elif not isinstance(value, bool) and isinstance(value, (int, float, Decimal)) and 0 < value < 100_000:
+            return Pitch(value, semitones=step + 12 * (int(octave) - 4))
+    elif not isinstance(value, bool) and isinstance(value, (int, float, Decimal)):
+        if not 1 <= value <= 20_000:
+            raise wrong("must be from 1 to 20000 Hz")
         return Pitch(f"{float(value):g} Hz", hz=float(value))
     raise wrong('is not a pitch; write a scientific pitch name such as "E4", "F#2" or "Bb3", or a number in Hz')
 
@@ -136,6 +231,7 @@ def read_pitch(value: Any) -> Pitch:
 # ------------------------------------------------------------------------------------------------ over the strings
 
 Item = TypeVar("Item")
+SIDES = ("bass", "treble")
 
 
 @dataclass(frozen=True)
@@ -155,6 +251,8 @@ class OverStrings(Generic[Item]):
         toward_bass: per string, 0 at the treble-side course and 1 at the bass-side course; shape (strings,), treble
         side first. Returns shape (strings,).
         """
+        import numpy as np
+
         share = np.asarray(toward_bass, dtype=float)
         if self.each is not None:
             return np.array(self.each)
@@ -170,38 +268,126 @@ class OverStrings(Generic[Item]):
     def same(cls, value: float) -> OverStrings[Any]:
         return cls(value, value)
 
-    @classmethod
-    def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        (item,) = source.__args__
-        one = handler.generate_schema(item)
-        sides = core_schema.typed_dict_schema(
-            {
-                "bass": core_schema.typed_dict_field(one, required=True),
-                "treble": core_schema.typed_dict_field(one, required=True),
-            },
-            extra_behavior="forbid",
-        )
-        each = core_schema.list_schema(one, min_length=1)
-        choice = core_schema.tagged_union_schema(
-            {"one": one, "sides": sides, "each": each, "done": core_schema.is_instance_schema(OverStrings)},
-            discriminator=_shape_of,
-        )
-        return core_schema.no_info_after_validator_function(_gather, choice)
+
+class PerString:
+    """Annotation on ``OverStrings``: reads one ``item``, { bass, treble } of them, or a list of them."""
+
+    def __init__(self, item: Any) -> None:
+        self.item = item
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        # With the item's schema as the inner one, a wrap function can read every item by it and say where it stood.
+        return core_schema.no_info_wrap_validator_function(_gather, handler.generate_schema(self.item))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        one: Json = handler(core)
+        sides = {side: copy.deepcopy(one) for side in SIDES}
+        return {
+            "anyOf": [
+                *one.get("anyOf", [one]),
+                {"type": "object", "properties": sides, "required": list(SIDES), "additionalProperties": False},
+                {"type": "array", "items": copy.deepcopy(one), "minItems": 1},
+            ]
+        }
 
 
-def _shape_of(value: Any) -> str:
-    if isinstance(value, OverStrings):
-        return "done"
-    if isinstance(value, dict):
-        return "sides"
-    return "each" if isinstance(value, list) else "one"
-
-
-def _gather(value: Any) -> OverStrings[Any]:
+def _gather(value: Any, handler: core_schema.ValidatorFunctionWrapHandler) -> OverStrings[Any]:
     if isinstance(value, OverStrings):
         return value
+    errors: list[tuple[Key, str]] = []
+
+    def read(place: str | int, item: Any) -> float:
+        try:
+            return float(handler(item, place))
+        except ValidationError as error:
+            errors.extend(sentences(error))
+            return math.nan
+
     if isinstance(value, dict):
-        return OverStrings(value["bass"], value["treble"])
-    if isinstance(value, list):
-        return OverStrings(value[-1], value[0], tuple(value))
-    return OverStrings(value, value)
+        for side in value.keys() - set(SIDES):
+            errors.append(((side,), "is not a side; the sides are bass and treble"))
+        read_sides = {side: read(side, value[side]) for side in SIDES if side in value}
+        if len(read_sides) == 1:
+            (absent,) = set(SIDES) - set(read_sides)
+            errors.append(((absent,), "missing; give both sides, bass and treble, or one value for all strings"))
+        if not value:
+            raise wrong("is empty; give one value, { bass = …, treble = … }, or a list, treble-side string first")
+        if errors:
+            raise all_wrong("sides", errors)
+        return OverStrings(read_sides["bass"], read_sides["treble"])
+    if isinstance(value, (list, tuple)):
+        if not value:
+            raise wrong("is empty; give one value for each string, treble-side string first")
+        each = tuple(read(place, item) for place, item in enumerate(value))
+        if errors:
+            raise all_wrong("list", errors)
+        return OverStrings(each[-1], each[0], each)
+    one = float(handler(value))
+    return OverStrings(one, one)
+
+
+# --------------------------------------------------------------------------------------------- a word, or something
+
+
+class OrWord:
+    """Annotation on ``Literal[words] | other``: one message where neither is given.
+
+    other: how the message calls what may stand instead of a word.
+    """
+
+    def __init__(self, *words: str, other: str) -> None:
+        self.words = words
+        self.other = other
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        (rest,) = (part for part in get_args(source) if get_origin(part) is not Literal)
+        return core_schema.no_info_wrap_validator_function(self._read, handler.generate_schema(rest))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        other: Json = handler(core)
+        return {"anyOf": [{"type": "string", "enum": list(self.words)}, *other.get("anyOf", [other])]}
+
+    def _read(self, value: Any, inner: core_schema.ValidatorFunctionWrapHandler) -> Any:
+        if isinstance(value, str) and value in self.words:
+            return value
+        try:
+            return inner(value)
+        except ValidationError as error:
+            is_number = isinstance(value, (int, float, Decimal)) and not isinstance(value, bool)
+            if is_number or any(key for key, _ in sentences(error)):
+                raise
+            raise wrong(self._message(value)) from None
+
+    def _message(self, value: Any) -> str:
+        close = difflib.get_close_matches(value, self.words, 1, 0.6) if isinstance(value, str) else []
+        listed = ", ".join(toml(word) for word in self.words)
+        return f"must be {listed} or {self.other}" + (f"; did you mean {toml(close[0])}?" if close else "")
+
+
+class OrTable:
+    """Annotation on ``Table | other``: one message where neither is given.
+
+    other: reads what is not a table; message: says what may stand here.
+    """
+
+    def __init__(self, other: Read | LengthWithin, message: str) -> None:
+        self.other = other
+        self.message = message
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        (table,) = (part for part in get_args(source) if isinstance(part, type) and issubclass(part, Table))
+        return core_schema.with_info_wrap_validator_function(self._read, handler.generate_schema(table))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        other = copy.deepcopy(self.other.schema)
+        return {"anyOf": [*other.get("anyOf", [other]), handler(core)]}
+
+    def _read(self, value: Any, inner: core_schema.ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+        if isinstance(value, (dict, Table)):
+            return inner(value)
+        try:
+            return self.other.function(value, _unit(info))
+        except PydanticCustomError:
+            if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
+                raise
+            raise wrong(self.message) from None

@@ -1,0 +1,205 @@
+"""From files to a frozen Spec in mm, or to every problem of the files with its line."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+
+from templategen.errors import Key, MachineError, Problem, SpecError
+from templategen.spec import checks, syntax
+from templategen.spec.lines import Place, places
+from templategen.spec.models import FretWire, Shop, Spec, Wire
+from templategen.spec.table import Drafts, Table, nearest, sentences, without
+
+LONGEST_GIVEN = 70
+"""Characters of a value that a problem shows."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file as it was read: its path as the user typed it, its bytes, and where each value stands in it."""
+
+    path: str
+    data: bytes
+    places: dict[Key, Place] = field(repr=False)
+
+    def locate(self, problem: Problem) -> Problem:
+        """``problem`` with this file, the line of its key or of the table around it, and the value as written."""
+        key = problem.key
+        if key in self.places:
+            return problem.located(self.path, self.places[key].line, problem.given or _shown(self.places[key].text))
+        while key not in self.places:
+            key = key[:-1]
+        return problem.located(self.path, self.places[key].line)
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A spec that can be made, with its shop.
+
+    name: stem of the file. path: as typed. digest: sha256 (hex) over the bytes of the spec and of its shop file.
+    idle: keys that are given but change nothing in this spec, each with the reason.
+    """
+
+    spec: Spec
+    shop: Shop
+    name: str
+    path: str
+    digest: str
+    idle: tuple[tuple[Key, str], ...]
+    source: Source = field(repr=False)
+    shop_source: Source | None = field(repr=False)
+
+    def locate(self, problem: Problem) -> Problem:
+        """``problem`` with its file, line and value as written.
+
+        A key path that goes on below ``shop`` is one of the shop file, and so is a number of the wire that
+        ``fret_wire.wire`` names.
+        """
+        key = problem.key
+        if self.shop_source is None:
+            return self.source.locate(problem)
+        if key[:1] == ("shop",) and len(key) > 1:
+            return self.shop_source.locate(Problem(key[1:], problem.message, problem.given))
+        if key[:1] == ("fret_wire",) and key not in self.source.places:
+            for number, wire in enumerate(self.shop.wire):
+                there: Key = ("wire", number, *key[1:])
+                if wire.name == self.spec.fret_wire.wire and there in self.shop_source.places:
+                    return self.shop_source.locate(Problem(there, problem.message, problem.given))
+        return self.source.locate(problem)
+
+
+def load(path: str | os.PathLike[str]) -> Loaded:
+    """Read a spec file and the shop file it names.
+
+    Raises SpecError with every problem of both files, those of the spec first, each in the order of its file; and
+    MachineError where a file is there but may not be read.
+    """
+    typed = os.fspath(path)
+    source, raw = _read(typed)
+    spec, problems = _validate(Spec, raw)
+    whole = not problems
+    shop, shop_source, shop_problems = Shop(), None, []
+    if isinstance(raw.get("shop"), str) and "shop" in vars(spec):
+        shop_path = os.path.join(os.path.dirname(typed), raw["shop"])
+        try:
+            shop_source, raw_shop = _read(shop_path)
+        except SpecError as error:
+            shop_problems = list(error.problems)
+            if not os.path.isfile(shop_path):
+                problems.append(Problem(("shop",), f"there is no such shop file: {shop_path}"))
+                shop_problems = []
+            whole, spec = False, without(spec, "fret_wire")
+        else:
+            shop, found = _validate(Shop, raw_shop)
+            found += checks.of_shop(shop, whole=not found)
+            shop_problems = _in_order(shop_source, found)
+    if "fret_wire" in vars(spec) and spec.fret_wire.wire is not None:
+        wire, found = _wire(spec, shop, shop_source)
+        problems += found
+        if wire is None:
+            whole, spec = False, without(spec, "fret_wire")
+        else:
+            spec = spec.model_copy(update={"fret_wire": _resolved(spec.fret_wire, wire)})
+    problems += checks.of_spec(spec, whole=whole)
+    if problems or shop_problems:
+        raise SpecError([*_in_order(source, problems), *shop_problems])
+    digest = hashlib.sha256(source.data + (shop_source.data if shop_source else b"")).hexdigest()
+    name = os.path.splitext(os.path.basename(typed))[0]
+    return Loaded(spec, shop, name, typed, digest, checks.idle(spec), source, shop_source)
+
+
+def _read(path: str) -> tuple[Source, dict[str, Any]]:
+    """The file's bytes, read once, and what the TOML parser makes of them."""
+    try:
+        with open(path, "rb") as file:
+            data = file.read()
+    except FileNotFoundError:
+        raise SpecError([Problem((), "there is no such file; check the path", file=path)]) from None
+    except IsADirectoryError:
+        raise SpecError([Problem((), "is a folder; name the spec file in it", file=path)]) from None
+    except (NotADirectoryError, ValueError):
+        raise SpecError([Problem((), "cannot be the path of a file; check it", file=path)]) from None
+    except OSError as error:
+        raise MachineError(f"{path}: cannot be read: {error.strerror}") from None
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        message = "is not UTF-8 text; save the file as UTF-8 in the editor"
+        raise SpecError([Problem((), message, file=path, line=line)]) from None
+    try:
+        raw = tomllib.loads(text, parse_float=Decimal)
+        found = places(text)
+    except (ValueError, RecursionError) as error:
+        raise SpecError([syntax.problem(error, text, path)]) from None
+    if not raw:
+        message = "is empty; `templategen new-spec FILE` writes one to fill in"
+        raise SpecError([Problem((), message, file=path)])
+    return Source(path, data, found), _frozen(raw)
+
+
+def _frozen(value: Any) -> Any:
+    """Lists as tuples, since the models are strict and frozen."""
+    if isinstance(value, dict):
+        return {key: _frozen(each) for key, each in value.items()}
+    return tuple(_frozen(each) for each in value) if isinstance(value, list) else value
+
+
+Whole = TypeVar("Whole", bound=Table)
+
+
+def _validate(table: type[Whole], raw: dict[str, Any]) -> tuple[Whole, list[Problem]]:
+    """The table, or a draft of it together with the problems that keep it one."""
+    drafts = Drafts()
+    unit = raw.get("units")
+    problems = []
+    try:
+        table.model_validate(raw, context={"unit": unit if unit in ("mm", "in") else "mm", "drafts": drafts})
+    except ValidationError as error:
+        problems = [Problem(key, message) for key, message in sentences(error)]
+    assert isinstance(drafts.outermost, table)
+    return drafts.outermost, problems
+
+
+def _wire(spec: Spec, shop: Shop, shop_source: Source | None) -> tuple[Wire | None, list[Problem]]:
+    """The wire of the shop that the spec names; None with a problem, or without one where the shop has its own."""
+    key = ("fret_wire", "wire")
+    if shop_source is None:
+        message = 'names a wire of the shop, but no shop file is given; add shop = "shop.toml" at the top of the file'
+        return None, [Problem(key, message)] if "shop" in vars(spec) and spec.shop is None else []
+    named = [wire for wire in getattr(shop, "wire", ()) if getattr(wire, "name", None) == spec.fret_wire.wire]
+    if named:
+        return (named[0] if set(Wire.model_fields) <= vars(named[0]).keys() else None), []
+    if "wire" not in vars(shop):
+        return None, []
+    names = [wire.name for wire in shop.wire if "name" in vars(wire)]
+    if not names:
+        return None, [Problem(key, f"is not a wire of the shop: {shop_source.path} lists no [[wire]]")]
+    assert spec.fret_wire.wire is not None
+    offer = nearest(spec.fret_wire.wire, names, f"wires of {shop_source.path}")
+    return None, [Problem(key, f"is not a wire of the shop; {offer}")]
+
+
+def _resolved(asked: FretWire, wire: Wire) -> FretWire:
+    """The named wire's numbers, but for those given beside the name."""
+    shared = FretWire.model_fields.keys() & Wire.model_fields.keys()
+    return asked.model_copy(update={name: getattr(wire, name) for name in shared - asked.model_fields_set})
+
+
+def _in_order(source: Source, problems: Iterable[Problem]) -> list[Problem]:
+    return sorted((source.locate(problem) for problem in problems), key=lambda problem: problem.line or 0)
+
+
+def _shown(text: str | None) -> str | None:
+    if text is None:
+        return None
+    line = " ".join(text.split())
+    return line if len(line) <= LONGEST_GIVEN else line[: LONGEST_GIVEN - 1] + "…"
