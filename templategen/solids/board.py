@@ -3,12 +3,12 @@
 The cone
 --------
 Plan frame: the crown line lies level along x. The radius measured square to the crown line is to be R(x), linear, so
-the axis lies at depth R(x) under the crown and slopes by R' = (R₁ − R₀)/L. The angle between axis and crown line, the
-half angle of the cone, is therefore α = atan(R'), and the cone's own radius, measured square to the axis from the
-crown point at x, is R(x)·cos α, at the axis point R(x)·sin α·(cos α, 0, −sin α) away from the one under x.
+the axis lies at depth R(x) under the crown and falls by R' = (R₁ − R₀)/L. The angle between axis and crown line, the
+half angle of the cone, is therefore α = atan(R'). The cone's own radius is measured square to its axis: from the crown
+point at x that is R(x)·cos α, and it meets the axis R(x)·sin α back from the point under x.
 
-A section square to x is the curve y² = −2·R·z − (1 − tan²α)·z², a circle of radius R but for the z²·tan²α: it lies
-lower than that circle, by z²·tan²α/(2R) to first order (0.4 µm at the edge of a board 56 wide, 254 → 406 over 460).
+A section square to x is the curve y² = −2·R·z − (1 − tan²α)·z²: the circle of radius R but for the tan²α, by which it
+lies higher by z²·tan²α/(2R) to first order (0.2 µm at the edges of a board 43 to 56 wide, 254 → 406 over 460).
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from typing import Literal
 
 from templategen.errors import OurBug
 from templategen.solids.combine import cut, intersect
-from templategen.solids.make import polygon, prism
+from templategen.solids.make import prism, rectangle
 from templategen.solids.shape import Contour, Frame, Profile, Solid
 
 Ends = Literal["through", "square", "round"]
@@ -94,9 +94,7 @@ class Surface:
 
         if self.kind == "flat":
             low = self.crown_z - reach
-            return prism(
-                polygon(((x_from, -reach), (x_to, -reach), (x_to, reach), (x_from, reach))), (0, 0, reach), Frame.xy(low)
-            )
+            return prism(rectangle(x_from, -reach, x_to, reach), (0.0, 0.0, reach), Frame.xy(low))
         if not min(self.radius(x_from), self.radius(x_to)) > 0:
             raise OurBug(f"the board's radius falls to nothing between x = {x_from:g} and {x_to:g} mm")
         length = x_to - x_from

@@ -8,8 +8,6 @@ from typing import Any
 
 from templategen.solids.shape import Contour, Frame, Profile, Solid, Vector, add, cross, scaled, unit
 
-_UP: Vector = (0.0, 0.0, 1.0)
-
 
 def polygon(points: Iterable[tuple[float, float]]) -> Contour:
     """A profile of straight lines."""
@@ -65,14 +63,14 @@ def ball_slot(
     """A round-floored slot as a tool: one true cylinder of radius width/2 below, two upright walls above.
 
     floor: a point of the floor's lowest line, where the slot's nominal length begins. direction: of that line; not
-    upright. width: between the walls. length: along the line, overshoot included; before: overshoot behind ``floor``.
-    top_z: the tool rises above this height everywhere. All mm.
+    upright. width: between the walls. length: from ``floor`` along the line, overshoot included; before: overshoot
+    behind ``floor``. top_z: the tool rises above this height everywhere. All mm. The tool's ends stand square to the
+    line, so on a sloping line one end runs on further below, for both to reach that far at the top.
     """
-    along, frame, rise = _groove_frame(floor, direction, length, before, top_z)
+    frame, along, rise = _groove(floor, direction, length, before, top_z)
     r = width / 2
-    rise = max(rise, r)
     shape = Contour(((-r, r), (r, r), (r, rise + r), (-r, rise + r)), (1.0, 0.0, 0.0, 0.0))
-    return prism(shape, scaled(along, length + before), frame)
+    return prism(shape, along, frame)
 
 
 def vee_groove(
@@ -82,22 +80,25 @@ def vee_groove(
 
     Arguments as in :func:`ball_slot`. A groove of width w at a level surface is w/(2·tan(angle/2)) deep.
     """
-    along, frame, rise = _groove_frame(floor, direction, length, before, top_z)
+    frame, along, rise = _groove(floor, direction, length, before, top_z)
     half = rise * math.tan(math.radians(included_angle_deg) / 2)
-    return prism(polygon(((0.0, 0.0), (half, rise), (-half, rise))), scaled(along, length + before), frame)
+    return prism(polygon(((0.0, 0.0), (half, rise), (-half, rise))), along, frame)
 
 
-def _groove_frame(
+def _groove(
     floor: Vector, direction: Vector, length: float, before: float, top_z: float
-) -> tuple[Vector, Frame, float]:
-    """Unit direction, the frame square to it (u level, v up) and how far along v the tool must rise."""
+) -> tuple[Frame, Vector, float]:
+    """The frame square to a groove's line at its start (u level, v up), the way to move along, the rise along v."""
     along = unit(direction)
-    across = unit(cross(_UP, along))
-    upward = cross(along, across)
-    start = add(floor, scaled(along, -before))
-    lowest = min(start[2], start[2] + along[2] * (length + before))
-    # v leans by the floor's slope, so it must run a little longer than the height it gains, and clear the top.
-    return along, Frame(start, scaled(across, -1.0), upward), (max(top_z - lowest, 0.0) + 1.0) / upward[2]
+    across = unit(cross(along, (0.0, 0.0, 1.0)))
+    upward = cross(across, along)
+    lowest = floor[2] + min(-before * along[2], length * along[2])
+    # v leans off the upright by the line's slope: it runs longer than the height it gains, and the end that it leans
+    # away from is moved back by as much.
+    rise = (max(top_z - lowest, 0.0) + 1.0) / upward[2]
+    lean = rise * along[2] / upward[2]
+    start, end = -before + min(lean, 0.0), length + max(lean, 0.0)
+    return Frame(add(floor, scaled(along, start)), across, upward), scaled(along, end - start), rise
 
 
 def _wire(profile: Profile, frame: Frame) -> Any:

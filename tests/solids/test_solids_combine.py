@@ -1,0 +1,89 @@
+"""Booleans and eased edges, and the checks that stand behind them."""
+
+from __future__ import annotations
+
+import math
+import subprocess
+import sys
+
+import pytest
+
+from templategen.errors import OurBug
+from templategen.solids.combine import chamfer, cut, fillet, fuse, intersect
+from templategen.solids.make import box, cylinder_tool, prism, rectangle
+from templategen.solids.shape import faces
+
+
+def test_tools_may_cross_each_other() -> None:
+    body = box((0, 0, 0), (10, 10, 10), "body")
+    slots = [box((4, -1, 8), (6, 11, 11)), box((-1, 4, 8), (11, 6, 11))]
+    crossed = cut(body, slots, expected_volume=1000 - (2 * 2 * 20 - 2 * 2 * 2) * 2 / 2)
+    assert crossed.name == "body"
+    assert crossed.volume == pytest.approx(1000 - (40 + 40 - 8), rel=1e-9)
+
+
+def test_a_cut_in_two_is_our_bug() -> None:
+    with pytest.raises(OurBug, match=r"^cutting beam left 2 pieces; one was expected$"):
+        cut(box((0, 0, 0), (10, 10, 10), "beam"), [box((4, -1, -1), (6, 11, 11))])
+
+
+def test_a_cut_that_leaves_nothing_is_our_bug() -> None:
+    with pytest.raises(OurBug, match=r"^cutting beam left no pieces; one was expected$"):
+        cut(box((0, 0, 0), (1, 1, 1), "beam"), [box((-1, -1, -1), (2, 2, 2))])
+
+
+def test_a_tool_that_misses_is_told_by_the_volume() -> None:
+    body = box((0, 0, 0), (10, 10, 10), "beam")
+    with pytest.raises(OurBug, match=r"^cutting beam left 1000\.0000 mm³; 900\.0000 mm³ was expected$"):
+        cut(body, [box((20, 0, 0), (30, 10, 1))], expected_volume=900)
+
+
+def test_fuse_merges_faces_that_continue() -> None:
+    joined = fuse([box((0, 0, 0), (5, 5, 5)), box((5, 0, 0), (12, 5, 5))], "bar")
+    assert joined.volume == pytest.approx(12 * 25, rel=1e-9)
+    assert len(faces(joined)) == 6
+    assert joined.name == "bar"
+
+
+def test_fuse_of_apart_bodies_is_our_bug() -> None:
+    with pytest.raises(OurBug, match="2 pieces"):
+        fuse([box((0, 0, 0), (1, 1, 1)), box((2, 0, 0), (3, 1, 1))])
+
+
+def test_intersect_of_two_bars_of_equal_radius() -> None:
+    # Steinmetz's solid, 16·r³/3 (any handbook of solids).
+    bars = cylinder_tool((-5, 0, 0), (1, 0, 0), 2, 10), cylinder_tool((0, -5, 0), (0, 1, 0), 2, 10)
+    assert intersect(*bars).volume == pytest.approx(16 * 8 / 3, rel=1e-6)
+
+
+def test_rounded_upright_edges() -> None:
+    body = fillet(box((0, 0, 0), (20, 10, 5)), 2.0, lambda edge: edge.runs_along(2))
+    assert body.volume == pytest.approx((200 - (4 - math.pi) * 4) * 5, rel=1e-7)
+    assert sorted(f.radius for f in faces(body) if f.kind == "cylinder") == pytest.approx([2.0] * 4)
+
+
+def test_bevelled_edge() -> None:
+    body = chamfer(box((0, 0, 0), (20, 10, 5)), 1.0, lambda edge: edge.runs_along(0) and edge.middle[1:] == (0, 0))
+    assert body.volume == pytest.approx(1000 - 20 / 2, rel=1e-9)
+
+
+def test_easing_that_does_not_fit_or_picks_nothing_is_our_bug() -> None:
+    plate = prism(rectangle(0, 0, 20, 10), (0, 0, 2), name="plate")
+    with pytest.raises(OurBug, match=r"^rounding edges of plate: no edge was picked$"):
+        fillet(plate, 1.0, lambda _: False)
+    with pytest.raises(OurBug, match=r"^rounding edges of plate: 30 mm does not fit"):
+        fillet(plate, 30.0, lambda edge: edge.runs_along(2))
+
+
+def test_the_room_is_light_to_import_and_never_loads_cadquery() -> None:
+    code = (
+        "import sys\n"
+        "import templategen.solids.board, templategen.writers.step, templategen.writers.stl\n"
+        "print(any(m.split('.')[0] in ('OCP', 'cadquery', 'vtkmodules') for m in sys.modules))\n"
+        "from templategen.solids.make import box\n"
+        "templategen.writers.step.encode(box((0, 0, 0), (1, 1, 1), 'box'))\n"
+        "print('OCP' in sys.modules, any(m.split('.')[0] in ('cadquery', 'vtkmodules') for m in sys.modules))\n"
+    )
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert out.stdout.split() == ["False", "True", "False"]
+    assert out.stderr == ""
