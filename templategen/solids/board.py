@@ -26,6 +26,7 @@ from templategen.solids.shape import Contour, Frame, Profile, Solid
 Ends = Literal["through", "square", "round"]
 
 _OVER = 1.0  # how far tools stand above the crown line
+_LEAST_SLOPE = 5e-6  # below it the kernel makes no cone; over 500 mm a cylinder is then within 1e-5 mm of it
 _PAST = 2.0  # how far a through slot's tool runs past the given ends
 
 
@@ -55,19 +56,27 @@ class Surface:
     def cone(cls, radius_0: float, radius_1: float, x_0: float, x_1: float) -> Surface:
         return cls(radius_0, radius_1, x_0, x_1)
 
+    def __post_init__(self) -> None:
+        if math.isinf(self.radius_0) != math.isinf(self.radius_1):
+            raise OurBug("a board cannot be flat at one end and round at the other")
+
     @property
     def kind(self) -> Literal["flat", "cylinder", "cone"]:
-        if math.isinf(self.radius_0) and math.isinf(self.radius_1):
+        if math.isinf(self.radius_0):
             return "flat"
-        return "cylinder" if self.radius_0 == self.radius_1 else "cone"
+        return "cone" if self.slope else "cylinder"
 
     @property
     def slope(self) -> float:
-        """Radius per mm along x."""
-        return (self.radius_1 - self.radius_0) / (self.x_1 - self.x_0) if self.kind == "cone" else 0.0
+        """Radius per mm along x, 0 on all but a cone."""
+        if math.isinf(self.radius_0):
+            return 0.0
+        slope = (self.radius_1 - self.radius_0) / (self.x_1 - self.x_0)
+        return slope if abs(slope) > _LEAST_SLOPE else 0.0
 
     def radius(self, x: float) -> float:
-        return self.radius_0 + self.slope * (x - self.x_0) if self.kind == "cone" else self.radius_0
+        """Measured square to the crown line."""
+        return self.radius_0 + self.slope * (x - self.x_0) if self.slope else self.radius_0
 
     def z(self, x: float, y: float) -> float:
         """The intended height: the circle of radius R(x)."""

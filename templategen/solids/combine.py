@@ -54,7 +54,7 @@ def intersect(
 
 @dataclass(frozen=True)
 class Edge:
-    """What a predicate sees of an edge: its ends and middle, mm; its length is not given, its kind is."""
+    """What a predicate sees of an edge: its ends and its middle, mm, and whether it is straight."""
 
     start: Vector
     end: Vector

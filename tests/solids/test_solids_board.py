@@ -157,3 +157,16 @@ def test_tools_reach_through_the_edge_and_above_the_crown(cone_board: Solid) -> 
 def test_a_radius_that_falls_to_nothing_is_our_bug() -> None:
     with pytest.raises(OurBug, match="radius falls to nothing"):
         board(OUTLINE, THICK, Surface.cone(254, 40, 0, 400))
+
+
+@pytest.mark.parametrize("end", [254 + 1e-9, 254 + 1e-6, 254.002, 254.003, 254.1])
+def test_a_cone_that_is_hardly_one(end: float) -> None:
+    surface = Surface.cone(254, end, 0, 460)
+    done = slotted(board(OUTLINE, THICK, surface), surface, fret_slots(2))
+    exact = end - math.sqrt(end**2 - 27**2)
+    assert ray_z(done, 460.0, 27.0)[-1] == pytest.approx(-exact, abs=2e-5)
+
+
+def test_half_flat_is_our_bug() -> None:
+    with pytest.raises(OurBug, match="flat at one end"):
+        Surface.cone(254, math.inf, 0, 460)
