@@ -1,0 +1,209 @@
+"""The instrument: every number of the spec's instrument, computed once and frozen.
+
+>>> instrument = build(spec, shop, name="fleet-07")    # doctest: +SKIP
+>>> instrument.frets.from_nut[11]                      # doctest: +SKIP
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from templategen.errors import Finding, Problem, SpecError
+from templategen.instrument import findings as finding_rules
+from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.block import Block, build_block
+from templategen.instrument.board import Board, Strung, build_board, build_strung, crown_points
+from templategen.instrument.frets import Frets, build_frets, fret_problems
+from templategen.instrument.line import StringLine, lever_at, string_line
+from templategen.instrument.nut import Nut, build_nut
+from templategen.instrument.plan import Plan, build_plan
+from templategen.instrument.strings import (
+    StringLoad,
+    load_findings,
+    load_problems,
+    set_problems,
+    string_body,
+    total_load,
+)
+from templategen.instrument.strings import (
+    strung as strung_body,
+)
+from templategen.spec.models import Shop, Spec
+
+LEAST_SLOTTED = 0.3  # mm: a slot of the slotted nut that is shallower would not guide a saw or file
+
+
+@dataclass(frozen=True)
+class Saddle:
+    """The strings' other end. offset: away from the nut; x, y: where the string is held; height: z of its underside.
+
+    Arrays (strings,).
+    """
+
+    offset: Array
+    x: Array
+    y: Array
+    height: Array
+
+
+@dataclass(frozen=True)
+class Instrument:
+    """Everything that drawings, solids and tables read; see the rooms' own classes for shapes and units.
+
+    name: stem of the spec file. digest: of the spec and shop files, so that a print can be traced.
+    crowns: crown heights where frets meet strings, (frets, strings), plan z over the strung board.
+    """
+
+    name: str
+    digest: str
+    spec: Spec
+    shop: Shop
+    plan: Plan
+    board: Board
+    strung: Strung
+    crowns: Array
+    frets: Frets
+    line: StringLine
+    nut: Nut
+    saddle: Saddle
+    loads: tuple[StringLoad, ...]
+    block: Block | None
+
+    @property
+    def side(self) -> float:
+        """+1 right-handed, −1 left-handed."""
+        return self.plan.side
+
+    @cached_property
+    def board_outline(self) -> Array:
+        """Corners of the board as cut, (4, 2): bass nut, bass end, treble end, treble nut.
+
+        Compensation by cutting back the board moves its front edge to that of the string moved farthest.
+        """
+        cut_back = float(self.nut.shift.max()) if self.spec.nut.compensation_by == "board" else 0.0
+        if cut_back == 0.0:
+            return self.plan.outline
+        outline = self.plan.outline.copy()
+        point = np.array([self.plan.nut_x + cut_back, 0.0])
+        for corner, sign in ((0, -self.side), (3, self.side)):
+            outline[corner] = self.plan.taper.meets(point, self.plan.nut_direction, sign)
+        return fixed(outline)
+
+    @property
+    def trace(self) -> str:
+        """What a print is traced by: the spec's name and the first digits of its digest."""
+        return f"spec {self.name}  digest {self.digest[:12]}"
+
+    @property
+    def total_load_n(self) -> float:
+        return total_load(self.loads)
+
+    @property
+    def string_findings(self) -> tuple[Finding, ...]:
+        return load_findings(self.loads)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        return finding_rules.collect(self)
+
+    @cached_property
+    def action_at_octave(self) -> Array | None:
+        """String height over the crown at 1200 cents, None where no fret stands there; (strings,)."""
+        rows = np.flatnonzero(np.abs(self.plan.cents - 1200) < 0.5)
+        if not len(rows):
+            return None
+        row = int(rows[0])
+        return fixed(self.line.z(self.plan.crossings[row, :, 0]) - self.crowns[row])
+
+    def lever(self, fret: int, end: str) -> Array:
+        """What 1 mm at ``end`` ("nut" or "saddle") does over a fret's crown, the other end held; (strings,)."""
+        return lever_at(self.plan, fret, end == "nut")
+
+
+def build(spec: Spec, shop: Shop, name: str = "", digest: str = "") -> Instrument:
+    """Compute the whole instrument.
+
+    Raises SpecError with every problem that only the geometry can tell; their places in the file are added by the
+    spec room.
+    """
+    _raise(set_problems(spec.strings))
+    plan = build_plan(spec)
+    board = build_board(spec, plan)
+    strung = build_strung(spec, plan, board)
+    crowns = crown_points(plan, strung)
+    frets = build_frets(spec, plan, board)
+    loads = _loads(spec, plan)
+    count = len(plan.gauges)
+    shift = np.zeros(count)
+    line = string_line(spec.setup, plan, strung, crowns, plan.string_nut[:, 0] + shift)
+    nut = build_nut(spec, shop, plan, strung, line, crowns, shift)
+    offset = np.zeros(count)
+    saddle_x = plan.string_saddle[:, 0] + offset
+    saddle = Saddle(
+        offset=fixed(offset),
+        x=fixed(saddle_x),
+        y=fixed(plan.string_at(saddle_x)),
+        height=fixed(line.z(saddle_x)),
+    )
+    instrument = Instrument(
+        name=name,
+        digest=digest,
+        spec=spec,
+        shop=shop,
+        plan=plan,
+        board=board,
+        strung=strung,
+        crowns=crowns,
+        frets=frets,
+        line=line,
+        nut=nut,
+        saddle=saddle,
+        loads=loads,
+        block=build_block(spec, plan, board),
+    )
+    _raise([*fret_problems(frets), *_nut_problems(spec, nut), *load_problems(loads)])
+    return instrument
+
+
+def _raise(problems: list[Problem] | tuple[Problem, ...]) -> None:
+    if problems:
+        raise SpecError(problems)
+
+
+def _loads(spec: Spec, plan: Plan) -> tuple[StringLoad, ...]:
+    """Every string at its own scale and pitch; scale lengths are measured parallel to the centreline."""
+    lengths = plan.string_saddle[:, 0] - plan.string_nut[:, 0]
+    return tuple(
+        strung_body(string_body(s, spec.strings), float(length), s.note.frequency_hz(spec.scale.pitch_of_a4))
+        for s, length in zip(spec.strings.set, lengths, strict=True)
+    )
+
+
+def _nut_problems(spec: Spec, nut: Nut) -> list[Problem]:
+    problems = []
+    shallow = float(nut.slotted_depth.min())
+    if shallow < LEAST_SLOTTED:
+        row = int(nut.slotted_depth.argmin())
+        problems.append(
+            Problem(
+                ("nut", "filing_allowance"),
+                f"leaves the slotted nut's slot of string {row + 1} only {shallow:.2f} mm deep; it needs "
+                f"{LEAST_SLOTTED} mm to guide a saw or file\n"
+                "less nut.filing_allowance or more nut.top_allowance",
+            )
+        )
+    low = float(nut.floor_at_back.min())
+    if low <= 0:
+        row = int(nut.floor_at_back.argmin())
+        problems.append(
+            Problem(
+                ("nut", "seat_depth"),
+                f"leaves no wood under the slots: string {row + 1} would leave the back of the nut {-low:.2f} mm below "
+                "its seat\n"
+                "make the seat deeper, the back angle smaller or the nut thinner",
+            )
+        )
+    return problems

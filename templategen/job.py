@@ -1,0 +1,307 @@
+"""The whole way for one spec: load, compute, draw, encode, write; all or nothing.
+
+Files are written into a new folder beside the target, manifest.json last, and the finished folder then takes the
+target's place; whatever fails or is interrupted before leaves the former result whole. A folder moved aside in that
+last step by a run that died is put back by the next run.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import shutil
+import signal
+import threading
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, cast
+
+from templategen import __version__
+from templategen.errors import Finding, MachineError, Problem, SpecError
+
+if TYPE_CHECKING:
+    from templategen.instrument.model import Instrument
+    from templategen.parts.product import Format, Product
+    from templategen.spec.load import Loaded
+
+FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json", "html")
+MANIFEST = "manifest.json"
+
+
+@dataclass(frozen=True)
+class Made:
+    """What ``make`` did. files: (name, note) in manifest order; unchanged: nothing had to be written."""
+
+    folder: Path
+    files: tuple[tuple[str, str], ...]
+    findings: tuple[Finding, ...]
+    unchanged: bool
+
+
+@dataclass(frozen=True)
+class File:
+    """One encoded file."""
+
+    path: str
+    part: str
+    format: str
+    data: bytes
+    note: str = ""
+
+
+def compute(path: str) -> tuple[Loaded, Instrument]:
+    """A spec file as a computed instrument. Raises SpecError with every problem at its file and line."""
+    from templategen.instrument.model import build
+    from templategen.spec.load import load
+
+    loaded = load(path)
+    try:
+        return loaded, build(loaded.spec, loaded.shop, loaded.name, loaded.digest)
+    except SpecError as error:
+        raise SpecError(loaded.locate(problem) for problem in error.problems) from None
+
+
+def check(path: str) -> tuple[Finding, ...]:
+    """The findings of a spec; writes nothing."""
+    from templategen.parts.register import findings
+
+    _, instrument = compute(path)
+    return findings(instrument)
+
+
+def make(
+    path: str,
+    out: str | os.PathLike[str] = "out",
+    only: Collection[str] = (),
+    formats: Collection[str] = (),
+    progress: Callable[[str], None] = lambda text: None,
+) -> Made:
+    """Write a spec's files to ``out/<name of the spec file>/``.
+
+    only: part names, formats: file formats, both empty for all. progress: told the name of each part as it is made.
+    Raises SpecError for a wrong spec, MachineError where the machine cannot write.
+    """
+    from templategen.parts.register import findings
+
+    loaded, instrument = compute(path)
+    found = findings(instrument)
+    target = Path(out) / loaded.name
+    with _machine_errors(target):
+        _recover(target)
+        wanted = _selection(only, formats)
+        known = _manifest(target)
+        if known.get("digest") == _digest(loaded) and known.get("selection") == wanted and _whole(target, known):
+            files = tuple((f["path"], f.get("note", "")) for f in known["files"])
+            return Made(target, files, found, unchanged=True)
+        made = list(_encoded(instrument, only, formats, progress))
+        kept = _kept(target, known, loaded, made) if only or formats else []
+        files_out = sorted([*made, *kept], key=lambda f: f.path)
+        _write(target, files_out, loaded, wanted)
+    return Made(target, tuple((f.path, f.note) for f in files_out), found, unchanged=False)
+
+
+# --------------------------------------------------------------------------------------------------------- encoding
+
+
+def _encoded(
+    instrument: Instrument, only: Collection[str], formats: Collection[str], progress: Callable[[str], None]
+) -> Iterator[File]:
+    from templategen.parts.register import PARTS
+
+    for part in PARTS:
+        if only and part.name not in only:
+            continue
+        progress(part.name)
+        for product in part.make(instrument):
+            asked = [f for f in product.formats if not formats or f in formats]
+            if asked:
+                yield from _files(instrument, part.name, product, asked)
+
+
+def _files(instrument: Instrument, part: str, product: Product, formats: Sequence[Format]) -> Iterator[File]:
+    from templategen.parts.product import Body, Sheet, Table
+
+    match product:
+        case Table(stem, text):
+            for name in formats:
+                yield File(f"{stem}.{name}", part, name, text().encode())
+        case Sheet(stem, drawing):
+            note = " ".join(drawing.notes)
+            for name in formats:
+                yield File(f"{stem}.{name}", part, name, _drawn(instrument, drawing, name), note)
+        case Body(stem, build):
+            from templategen.writers import step, stl
+
+            solid = build()
+            for name in formats:
+                data = step.encode(solid) if name == "step" else stl.encode(solid)
+                yield File(f"{stem}.{name}", part, name, data)
+
+
+def _drawn(instrument: Instrument, drawing: Any, name: str) -> bytes:
+    if name == "dxf":
+        from templategen.writers import dxf
+
+        return dxf.encode(drawing)
+    if name == "svg":
+        from templategen.writers import svg
+
+        return svg.encode(drawing)
+    from templategen.sheet.paper import printed
+
+    return printed(instrument, drawing)
+
+
+# ---------------------------------------------------------------------------------------------------------- writing
+
+
+def _write(target: Path, files: Sequence[File], loaded: Loaded, selection: dict[str, list[str]]) -> None:
+    target.parent.mkdir(parents=True, exist_ok=True)
+    fresh = target.with_name(f".{target.name}.new-{os.getpid()}")
+    shutil.rmtree(fresh, ignore_errors=True)
+    fresh.mkdir()
+    try:
+        for file in files:
+            (fresh / file.path).write_bytes(file.data)
+        entries = []
+        for file in files:
+            entry = {
+                "path": file.path,
+                "part": file.part,
+                "format": file.format,
+                "sha256": hashlib.sha256(file.data).hexdigest(),
+            }
+            entries.append(entry | ({"note": file.note} if file.note else {}))
+        manifest = {
+            "spec": loaded.name,
+            "version": __version__,
+            "digest": _digest(loaded),
+            "selection": selection,
+            "files": entries,
+        }
+        (fresh / MANIFEST).write_text(json.dumps(manifest, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+        _swap(fresh, target)
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+
+
+def _aside(target: Path) -> Path:
+    return target.with_name(f".{target.name}.former")
+
+
+def _swap(fresh: Path, target: Path) -> None:
+    """Put the new folder in the target's place; signals wait until both renames are done."""
+    aside = _aside(target)
+    with _signals_held():
+        if target.exists():
+            target.rename(aside)
+        fresh.rename(target)
+    shutil.rmtree(aside, ignore_errors=True)
+
+
+def _recover(target: Path) -> None:
+    """Put back a result that a run moved aside and could not replace."""
+    aside = _aside(target)
+    if aside.exists():
+        if target.exists():
+            shutil.rmtree(aside)
+        else:
+            aside.rename(target)
+
+
+@contextlib.contextmanager
+def _signals_held() -> Iterator[None]:
+    if threading.current_thread() is not threading.main_thread() or not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    held = {signal.SIGINT, signal.SIGTERM, signal.SIGHUP}
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, held)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextlib.contextmanager
+def _machine_errors(target: Path) -> Iterator[None]:
+    try:
+        yield
+    except MachineError:
+        raise
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise MachineError(
+            f"{error.filename or target}  cannot be written: {reason}; the former result is as it was"
+        ) from error
+
+
+# --------------------------------------------------------------------------------------------------------- manifest
+
+
+def _selection(only: Collection[str], formats: Collection[str]) -> dict[str, list[str]]:
+    return {"parts": sorted(only), "formats": sorted(formats)}
+
+
+def _digest(loaded: Loaded) -> str:
+    """Of the spec, its shop file and this package's own code: what the files depend on."""
+    return hashlib.sha256(f"{loaded.digest} {_code_digest()}".encode()).hexdigest()
+
+
+@cache
+def _code_digest() -> str:
+    root = Path(__file__).parent
+    total = hashlib.sha256()
+    for source in sorted(p for p in root.rglob("*") if p.suffix in {".py", ".csv", ".toml", ".css"}):
+        total.update(source.relative_to(root).as_posix().encode() + b"\0" + source.read_bytes())
+    return total.hexdigest()
+
+
+def _manifest(target: Path) -> dict[str, Any]:
+    try:
+        known = json.loads((target / MANIFEST).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return cast("dict[str, Any]", known) if isinstance(known, dict) and isinstance(known.get("files"), list) else {}
+
+
+def _whole(target: Path, manifest: dict[str, Any]) -> bool:
+    """Whether every file of a manifest is there as it was written, and none besides."""
+    listed = {entry["path"]: entry["sha256"] for entry in manifest["files"]}
+    if {p.name for p in target.iterdir()} != {*listed, MANIFEST}:
+        return False
+    return all(hashlib.sha256((target / name).read_bytes()).hexdigest() == digest for name, digest in listed.items())
+
+
+def _kept(target: Path, known: dict[str, Any], loaded: Loaded, made: Sequence[File]) -> list[File]:
+    """Files of an earlier run over the same spec that a run for some parts leaves standing; older ones are dropped,
+    because their numbers would no longer hang together with the new ones."""
+    if known.get("digest") != _digest(loaded):
+        return []
+    new = {file.path for file in made}
+    kept = []
+    for entry in known["files"]:
+        path = target / entry["path"]
+        if entry["path"] in new or not path.is_file():
+            continue
+        data = path.read_bytes()
+        if hashlib.sha256(data).hexdigest() == entry["sha256"]:
+            kept.append(File(entry["path"], entry["part"], entry["format"], data, entry.get("note", "")))
+    return kept
+
+
+def duplicates(paths: Sequence[str]) -> list[Problem]:
+    """Specs of one run that would write to the same folder."""
+    seen: dict[str, str] = {}
+    problems = []
+    for path in paths:
+        name = Path(path).stem
+        if name in seen and os.path.abspath(seen[name]) != os.path.abspath(path):
+            problems.append(
+                Problem((), f"would be written to the same folder as {seen[name]}; rename one of the files", file=path)
+            )
+        seen.setdefault(name, path)
+    return problems

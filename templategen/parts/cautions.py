@@ -1,0 +1,54 @@
+"""What can hurt somebody at each step, in one place, so that every sheet says it the same way.
+
+Published basis: wood dust NIOSH REL 1 mg/m³, HSE EH40/2005 limits 3 (hardwood) and 5 mg/m³ (softwood); bone and shell
+fall under the general dust limits of the UK COSHH regulations (10 mg/m³ inhalable, 4 mg/m³ respirable).
+"""
+
+from __future__ import annotations
+
+from templategen.errors import Caution
+
+LOCAL = "Local rules, the tool maker's instructions and trained practice come first."
+
+SAWING = Caution(
+    "sawing fret slots",
+    "Clamp the work, keep hands behind the teeth, wear eye protection; with a powered saw use its guard and a push "
+    "block, never fingers.",
+)
+ROUTING = Caution(
+    "routing or laser cutting",
+    "Clamp the work, wear eye and ear protection, keep clear of the spinning cutter; a laser needs its enclosure, fume "
+    "extraction and somebody watching it.",
+)
+WOOD_DUST = Caution(
+    "sanding wood",
+    "Hardwood dust harms lungs and skin (rosewoods and ebony sensitise): extract at the source, wear a fitted dust "
+    "mask, do not sweep dry.",
+)
+NUT_DUST = Caution(
+    "shaping bone, shell or metal",
+    "Bone and shell dust is fine and harmful: work wet or with extraction, wear a fitted dust mask and eye protection, "
+    "wipe up wet.",
+)
+NUT_FILING = Caution(
+    "filing nut slots",
+    "Nut saws and files cut skin: support the blank in a vice, not in the fingers; file in small steps and measure.",
+)
+STEEL_DUST = Caution(
+    "sanding near frets, inlay and pickups",
+    "Steel dust is drawn into pickups and eyes: mask pickups and electronics, wear eye protection; inlay may be shell "
+    "or metal, whose dust needs extraction and a fitted mask.",
+)
+PRESSING = Caution(
+    "pressing frets",
+    "Keep fingers out of the press and wear eye protection: a fret can spring out.",
+)
+GLUE = Caution(
+    "gluing frets",
+    "Cyanoacrylate irritates nose and eyes from a few ppm and bonds skin at once: ventilate, wear eye protection.",
+)
+
+
+def lines(*cautions: Caution) -> tuple[str, ...]:
+    """The cautions as printed: one line per step, and the one that defers to local rules."""
+    return tuple(f"{c.step.capitalize()}: {c.text}" for c in cautions) + (LOCAL,)

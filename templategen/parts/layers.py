@@ -1,0 +1,42 @@
+"""The layers of every drawing: one word each for the DXF layer and the SVG group, and the pen that draws it.
+
+Line widths and types after ISO 128 (0.35 visible edges, 0.18 thin lines, 0.25 long-dash-dot for centrelines). The
+palette is this project's own and quiet; colour is never the only sign.
+"""
+
+from __future__ import annotations
+
+from templategen.drawing.model import Pen, Sketch
+
+_INK, _SLATE, _MOSS, _RUST, _DUSK = "#1c1f22", "#5b6670", "#4d6650", "#8a4a34", "#54568a"
+_LONG_DASH_DOT = (9.0, 1.8, 0.6, 1.8)
+_DASH = (3.0, 1.2)
+
+PENS: dict[str, Pen] = {
+    "OUTLINE": Pen(0.35, (), _INK),
+    "SLOT_CENTRE": Pen(0.25, (), _INK),
+    "SLOT_OUTLINE": Pen(0.25, (), _RUST),
+    "SLOT_PATH": Pen(0.25, _DASH, _RUST),
+    "NUT_FRONT": Pen(0.5, (), _INK),
+    "NUT_SLOT": Pen(0.25, (), _RUST),
+    "CENTRELINE": Pen(0.25, _LONG_DASH_DOT, _SLATE),
+    "STRING": Pen(0.18, _DASH, _DUSK),
+    "POSITION_MARKER": Pen(0.25, (), _MOSS),
+    "RADIUS_CURVE": Pen(0.35, (), _INK),
+    "DOWEL": Pen(0.25, (), _MOSS),
+    "ENGRAVE": Pen(0.18, (), _DUSK),
+    "DIMENSION": Pen(0.18, (), _SLATE),
+    "TEXT": Pen(0.18, (), _INK),
+    "CHECK_RULER": Pen(0.18, (), _SLATE),
+    "TILE_MARK": Pen(0.18, (), _RUST),
+}
+
+TOLERANCES = (
+    "Tolerances (common practice, no source): nut slot place and floor ±0.03, fret slot place ±0.05, "
+    "nut thickness +0/−0.05, other ±0.1 mm."
+)
+
+
+def sketch() -> Sketch:
+    """An empty sketch with all layers."""
+    return Sketch(PENS)

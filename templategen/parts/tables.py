@@ -1,0 +1,238 @@
+"""Everything computed, as files that programs and spreadsheets read: numbers.json, frets.csv, strings.csv, wire.csv.
+
+All lengths in mm and plan-frame y where no suffix says otherwise; rounded to 1e-9 so that the text is stable.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from templategen.instrument.model import Instrument
+from templategen.parts import nut_shape
+from templategen.parts.product import Product, Table
+from templategen.units import inches
+
+NAME = "tables"
+PLACES = 9
+
+
+def make(instrument: Instrument) -> tuple[Product, ...]:
+    return (
+        Table("numbers", lambda: numbers_json(instrument), ("json",)),
+        Table("frets", lambda: _csv(fret_rows(instrument)), ("csv",)),
+        Table("strings", lambda: _csv(string_rows(instrument)), ("csv",)),
+        Table("wire", lambda: _csv(wire_rows(instrument)), ("csv",)),
+    )
+
+
+def numbers_json(instrument: Instrument) -> str:
+    return json.dumps(numbers(instrument), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def numbers(i: Instrument) -> dict[str, Any]:
+    """All numbers as plain lists and dicts; what is infinite or unknown is null."""
+    return plain(
+        {
+            "title": i.spec.title,
+            "digest": i.digest,
+            "units": "mm",
+            "handedness": i.spec.handedness,
+            "frets": frets(i),
+            "strings": strings(i),
+            "nut": nut(i),
+            "setup": {
+                "relief": i.strung.relief,
+                "action_fret": i.spec.setup.action.fret,
+                "capo": i.spec.setup.action.capo,
+                "total_load_n": i.total_load_n,
+            },
+            "board": {
+                "radius_at_nut": i.board.law.at_nut,
+                "radius_at_last_fret": i.board.radius(i.plan.centre_x[-1]),
+                "thickness_at_centreline": i.board.thickness,
+                "width_at_nut": i.plan.taper.at_nut,
+                "width_at_last_fret": i.frets.width[-1],
+                "outline": i.plan.outline,
+                "nut_slant_deg": i.plan.nut_slant_deg,
+            },
+            "radius_block": radius_block(i),
+            "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in i.findings],
+        }
+    )
+
+
+def frets(i: Instrument) -> list[dict[str, Any]]:
+    f, plan = i.frets, i.plan
+    return [
+        {
+            "fret": int(f.numbers[n]),
+            "from_nut": f.from_nut[n],
+            "from_previous": f.from_previous[n],
+            "bass_end": plan.bass_ends[n],
+            "treble_end": plan.treble_ends[n],
+            "slot_bass_end": plan.slot_bass_ends[n],
+            "slot_treble_end": plan.slot_treble_ends[n],
+            "width": f.width[n],
+            "radius": f.radius[n],
+            "wire_cut": f.wire_cut[n],
+            "tang_length": f.tang_length[n],
+            "nip_each_end": f.nip_each_end[n],
+            "slot_depth": f.slot_depth[n],
+            "depth_stop_flat": f.depth_stop_flat[n],
+            "wood_under_slot_at_edge": f.wood_under_slot_at_edge[n],
+            "length_of_one_cent": f.length_of_one_cent[n],
+            "cents_of_0_1_mm": f.cents_of_tenth[n],
+            "cents_off_per_string": plan.crossing_cents[n],
+        }
+        for n in range(len(f.numbers))
+    ]
+
+
+def strings(i: Instrument) -> list[dict[str, Any]]:
+    line, cut = i.line, i.nut
+    nut_first, saddle_first = i.lever(1, "nut"), i.lever(1, "saddle")
+    at = i.spec.setup.action.fret
+    nut_action, saddle_action = i.lever(at, "nut"), i.lever(at, "saddle")
+    slots = nut_shape.slots_of(cut, "finished")
+    rows = []
+    for n, (string, load) in enumerate(zip(i.spec.strings.set, i.loads, strict=True)):
+        rows.append(
+            {
+                "string": n + 1,
+                "note": string.note.text,
+                "gauge": string.gauge,
+                "wound": string.wound,
+                "frequency_hz": load.frequency_hz,
+                "mass_g_per_m": load.body.mass_g_per_m,
+                "tension_n": load.tension_n,
+                "stress_mpa": load.stress_mpa,
+                "nut_y": cut.across[n],
+                "saddle_y": i.saddle.y[n],
+                "along_nut": cut.along[n],
+                "slot_width": cut.width[n],
+                "floor_above_seat": cut.floor[n],
+                "floor_above_board": cut.floor_above_board[n],
+                "floor_above_board_here": cut.floor_above_board_here[n],
+                "slot_depth": cut.depth[n],
+                "share_in_slot": cut.share[n],
+                "back_angle_deg": cut.back_angle_deg[n],
+                "break_angle_deg": cut.break_angle_deg[n],
+                "side_angle_deg": cut.side_angle_deg[n],
+                "slot_line_start": slots[n].start,
+                "slot_line_end": slots[n].end,
+                "slotted_full_width": cut.full_width[n],
+                "first_fret_clearance": line.first_fret_clearance[n],
+                "pressed_gap": line.pressed_gap[n],
+                "nut_over_crowns": line.nut_over_crowns[n],
+                "action": line.action[n],
+                "saddle_height": i.saddle.height[n],
+                "saddle_offset": i.saddle.offset[n],
+                "nut_offset": cut.shift[n],
+                "file": cut.file[n],
+                "nut_0_1_mm_at_first_fret": 0.1 * nut_first[n],
+                "nut_0_1_mm_at_action_fret": 0.1 * nut_action[n],
+                "saddle_0_1_mm_at_first_fret": 0.1 * saddle_first[n],
+                "saddle_0_1_mm_at_action_fret": 0.1 * saddle_action[n],
+            }
+        )
+    return rows
+
+
+def nut(i: Instrument) -> dict[str, Any]:
+    cut = i.nut
+    return {
+        "thickness": cut.thickness,
+        "seat_depth": cut.seat_depth,
+        "seat_radius": cut.seat_radius,
+        "front_ends": cut.front_ends,
+        "back_ends": cut.back_ends,
+        "top_radius": cut.top.radius,
+        "top_fall_deg": cut.top_fall_deg,
+        "top_allowance": cut.top_allowance,
+        "filing_allowance": cut.filing_allowance,
+    }
+
+
+def radius_block(i: Instrument) -> dict[str, Any] | None:
+    if i.block is None:
+        return None
+    b = i.block
+    return {
+        "at": b.at,
+        "board_radius": b.board_radius,
+        "block_radius": b.radius,
+        "profile_depth": b.profile_depth,
+        "rides_on": b.rides_on,
+        "abrasive_thickness": b.abrasive_thickness,
+    }
+
+
+def fret_rows(i: Instrument) -> list[dict[str, Any]]:
+    """frets.csv: points as two columns each, distances in mm and in inches."""
+    rows = []
+    for row in frets(i):
+        off = row.pop("cents_off_per_string")
+        flat = {"fret": row["fret"], "from_nut": row["from_nut"], "from_nut_in": inches(row["from_nut"])}
+        flat |= _flat({k: v for k, v in row.items() if k not in flat})
+        rows.append(flat | {"cents_off_largest": max(off, key=abs)})
+    return rows
+
+
+def string_rows(i: Instrument) -> list[dict[str, Any]]:
+    """strings.csv: as numbers.json, with the file to use in both units."""
+    rows = []
+    for row in strings(i):
+        file = row["file"]
+        rows.append(_flat(row) | {"file_in": None if file is None else inches(file)})
+    return rows
+
+
+def wire_rows(i: Instrument) -> list[dict[str, Any]]:
+    """wire.csv: every piece in the order it goes in."""
+    keys = ("fret", "wire_cut", "tang_length", "nip_each_end")
+    return [{key: row[key] for key in keys} for row in frets(i)]
+
+
+# ---------------------------------------------------------------------------------------------------------- helpers
+
+
+def plain(value: Any) -> Any:
+    """Arrays and tuples to lists, numbers rounded, what is not finite to None."""
+    if isinstance(value, dict):
+        return {key: plain(item) for key, item in value.items()}
+    if isinstance(value, bool | str) or value is None:
+        return value
+    if isinstance(value, int):
+        return value
+    if hasattr(value, "tolist"):
+        return plain(value.tolist())
+    if isinstance(value, Sequence):
+        return [plain(item) for item in value]
+    number = float(value)
+    return round(number, PLACES) + 0.0 if math.isfinite(number) else None
+
+
+def _flat(row: dict[str, Any]) -> dict[str, Any]:
+    """Points become columns of their own."""
+    flat: dict[str, Any] = {}
+    for key, value in plain(row).items():
+        if isinstance(value, list):
+            axes = "xyz" if len(value) <= 3 else range(1, len(value) + 1)
+            flat |= {f"{key}_{axis}": item for axis, item in zip(axes, value, strict=False)}
+        else:
+            flat[key] = value
+    return flat
+
+
+def _csv(rows: Iterable[dict[str, Any]]) -> str:
+    listed = [plain(row) for row in rows]
+    text = io.StringIO()
+    writer = csv.DictWriter(text, list(listed[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(listed)
+    return text.getvalue()
