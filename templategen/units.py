@@ -6,6 +6,7 @@ A length is read as an exact fraction and turned into millimetres once, at the e
 
 from __future__ import annotations
 
+import math
 import re
 from decimal import Decimal
 from fractions import Fraction
@@ -21,15 +22,17 @@ _MM_PER = {
     "thou": MM_PER_INCH / 1000,
 }
 
+_LARGEST_EXPONENT = 400  # beyond what a float holds, so that nothing is turned away that could be used
+
 ACCEPTED_FORMS = 'a number in the file\'s units, or text such as "25.5 in", "25 1/2 in", "10 thou", "648 mm", "64.8 cm"'
 
 _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)"
 _LENGTH = re.compile(
-    rf"""^\s*(?P<sign>[+-]?)\s*
+    rf"""\s*(?P<sign>[+-]?)\s*
     (?:(?:(?P<whole>\d+)(?:\s+|\s*-\s*))?(?P<over>\d+)\s*/\s*(?P<under>\d+)   # 1 11/16, 1-11/16, 11/16
       |(?P<number>{_NUMBER}))                                                 # 25.5
-    \s*(?P<unit>mm|cm|in|thou)\s*$""",
-    re.VERBOSE,
+    \s*(?P<unit>mm|cm|in|thou)\s*""",
+    re.VERBOSE | re.ASCII,
 )
 
 
@@ -39,15 +42,21 @@ def parse_length(value: object, unit: Unit) -> float:
     value: a bare int, float or Decimal in ``unit``, or text with its own unit.
     Raises ValueError (no message worth showing: the caller names the accepted forms) for anything else.
     """
+    exact = _exact(value, unit)
+    try:
+        return float(exact)
+    except OverflowError:
+        raise ValueError("too long for a number of mm") from None
+
+
+def _exact(value: object, unit: Unit) -> Fraction:
     if isinstance(value, bool):
         raise ValueError("a length is not true or false")
     if isinstance(value, (int, Decimal, float)):
-        if isinstance(value, (Decimal, float)) and not _finite(value):
+        if not _within_reach(value):
             raise ValueError("a length is a finite number")
-        return float(Fraction(value) * _MM_PER[unit])
-    if not isinstance(value, str):
-        raise ValueError("not a length")
-    match = _LENGTH.match(value)
+        return Fraction(value) * _MM_PER[unit]
+    match = _LENGTH.fullmatch(value) if isinstance(value, str) else None
     if match is None:
         raise ValueError("not a length")
     if match["number"] is not None:
@@ -56,13 +65,14 @@ def parse_length(value: object, unit: Unit) -> float:
         if int(match["under"]) == 0:
             raise ValueError("a fraction with nothing under the line")
         exact = Fraction(int(match["whole"] or 0)) + Fraction(int(match["over"]), int(match["under"]))
-    if match["sign"] == "-":
-        exact = -exact
-    return float(exact * _MM_PER[match["unit"]])
+    return (-exact if match["sign"] == "-" else exact) * _MM_PER[match["unit"]]
 
 
-def _finite(value: Decimal | float) -> bool:
-    return value.is_finite() if isinstance(value, Decimal) else value - value == 0
+def _within_reach(value: int | float | Decimal) -> bool:
+    """Finite, and not of an exponent whose exact fraction would fill the memory."""
+    if isinstance(value, Decimal):
+        return value.is_finite() and (not value or abs(value.adjusted()) < _LARGEST_EXPONENT)
+    return not isinstance(value, float) or math.isfinite(value)
 
 
 def mm_text(mm: float, places: int = 2) -> str:

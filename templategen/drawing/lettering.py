@@ -1,23 +1,82 @@
 """How wide lettering is, so that labels can be placed without touching.
 
 One typeface for every sheet: the sans serif that every PDF reader carries (ISO 32000-1, 9.6.2.2, the standard 14 fonts)
-and whose metrics the usual free faces share, so SVG and PDF agree on widths.
+and whose metrics the usual free faces share, so SVG and PDF agree on widths. A text with a sign that this face's usual
+encoding (WinAnsi) lacks is set whole in a free face that has it.
 """
 
 from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
 
 FONT = "Helvetica"
 FONT_BOLD = "Helvetica-Bold"
 CAPITAL = 0.718  # capital height over type size in that face's published metrics
 
+WIDE_FONT = "DejaVuSans"
+WIDE_FONT_BOLD = "DejaVuSans-Bold"
+WIDE_CAPITAL = 0.729  # the same of the free face
 
-def type_size(height: float) -> float:
+LINE_PITCH = 1.7  # from base line to base line, in capital heights
+
+
+def type_size(height: float, font: str = FONT) -> float:
     """Type size (mm) whose capitals are ``height`` mm tall."""
-    return height / CAPITAL
+    return height / (WIDE_CAPITAL if font in (WIDE_FONT, WIDE_FONT_BOLD) else CAPITAL)
 
 
+def font_for(text: str, bold: bool = False) -> str:
+    """The face that ``text`` is set in, by its name in reportlab, where it is registered by this call."""
+    if not _plain(text) and _wide_ready():
+        return WIDE_FONT_BOLD if bold else WIDE_FONT
+    return FONT_BOLD if bold else FONT
+
+
+@cache
 def text_width(text: str, height: float, bold: bool = False) -> float:
     """Width in mm of ``text`` set with capitals ``height`` mm tall."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    return float(stringWidth(text, FONT_BOLD if bold else FONT, type_size(height)))
+    font = font_for(text, bold)
+    return float(stringWidth(text, font, type_size(height, font)))
+
+
+def wrapped(text: str, height: float, width: float, bold: bool = False) -> tuple[str, ...]:
+    """``text`` broken between words into lines no wider than ``width`` mm; a longer word stands alone."""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, height, bold) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return tuple(lines)
+
+
+def _plain(text: str) -> bool:
+    try:
+        text.encode("cp1252")
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+@cache
+def _wide_ready() -> bool:
+    """Register the free face that comes with matplotlib (which is not imported for it); False where there is none."""
+    from importlib.util import find_spec
+
+    spec = find_spec("matplotlib")
+    if spec is None or spec.origin is None:
+        return False
+    folder = Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
+    files = {name: folder / f"{name}.ttf" for name in (WIDE_FONT, WIDE_FONT_BOLD)}
+    if not all(file.is_file() for file in files.values()):
+        return False
+    from reportlab.pdfbase.pdfmetrics import registerFont
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for name, file in files.items():
+        registerFont(TTFont(name, str(file)))
+    return True

@@ -273,29 +273,29 @@ def _nut(i: Instrument) -> Iterator[Finding]:
             f"{LEAST_WOOD} mm the nut may split. A smaller back angle or a deeper seat.",
         )
     back, known = nut.back_angle_deg, ~np.isnan(nut.break_angle_deg)
-    for row in np.flatnonzero(known & (back > np.nan_to_num(nut.break_angle_deg) + 1e-9)):
+    for row in np.flatnonzero(known & (back > np.nan_to_num(nut.break_angle_deg) + 1e-9)).tolist():
         yield Finding(
             "back-angle-over-break",
             "decide",
             "nut.slot_back_angle",
-            f"The slot of {string_name(i, int(row))} drops {back[row]:.1f}° but the string breaks only "
+            f"The slot of {string_name(i, row)} drops {back[row]:.1f}° but the string breaks only "
             f"{nut.break_angle_deg[row]:.1f}°: it would lift off the slot's back and buzz at the front edge.",
         )
-    for row in np.flatnonzero(back < 3):
+    for row in np.flatnonzero(back < 3).tolist():
         yield Finding(
             "back-angle-small",
             "decide",
             "nut.slot_back_angle",
-            f"The slot of {string_name(i, int(row))} drops only {back[row]:.1f}° toward the tuners; under 3° the "
+            f"The slot of {string_name(i, row)} drops only {back[row]:.1f}° toward the tuners; under 3° the "
             "string may not rest on the front edge.",
         )
     side = np.abs(np.nan_to_num(nut.side_angle_deg))
-    for row in np.flatnonzero(side > 10):
+    for row in np.flatnonzero(side > 10).tolist():
         yield Finding(
             "side-angle",
             "decide",
             "headstock.posts",
-            f"{string_name(i, int(row)).capitalize()} turns {side[row]:.1f}° sideways behind the nut; over 10° it saws "
+            f"{string_name(i, row).capitalize()} turns {side[row]:.1f}° sideways behind the nut; over 10° it saws "
             'at the slot\'s wall. nut.slot_aim toward "post" spreads the turn.',
         )
     if not np.isinf(nut.seat_radius):
@@ -347,12 +347,12 @@ def _setup(i: Instrument) -> Iterator[Finding]:
             "setup",
             "The zero fret's crown fixes the string's height at the nut; the height given in [setup] is not used.",
         )
-    for row in np.flatnonzero(line.pressed_gap < 0):
+    for row in np.flatnonzero(line.pressed_gap < 0).tolist():
         yield Finding(
             "negative-pressed-gap",
             "decide",
             "setup",
-            f"{string_name(i, int(row)).capitalize()} would rest on the first crown when held at the second "
+            f"{string_name(i, row).capitalize()} would rest on the first crown when held at the second "
             f"(pressed gap {line.pressed_gap[row]:.3f} mm): the open string buzzes. Raise the floor.",
         )
     if kind is None:

@@ -130,7 +130,7 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         back_deg = np.full(len(gauges), nut.slot_back_angle)
     else:
         back_deg = np.where(np.isnan(break_deg), DEFAULT_BACK_ANGLE_DEG, BACK_ANGLE_SHARE * break_deg)
-    aim = {"string": 0.0, "post": 1.0}.get(nut.slot_aim, nut.slot_aim)  # type: ignore[call-overload]
+    aim = {"string": 0.0, "post": 1.0}[nut.slot_aim] if isinstance(nut.slot_aim, str) else nut.slot_aim
     direction_deg = string_deg + aim * np.nan_to_num(side_deg)
     fall_deg = float(back_deg.mean())
 

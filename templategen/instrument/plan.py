@@ -47,8 +47,8 @@ class Plan:
     crossing_cents: what the crossing is off its own f(n), in cents, + sharp (shorter), (frets, strings).
     bass_ends, treble_ends: fret lines at the board's edges, (frets, 2); slot_bass_ends, slot_treble_ends: the same
     after a blind slot's inset.
-    saddle_x: where the saddle line crosses the centreline; nut_slant_deg: of the line of fret 0 against square, positive
-    when the treble side is nearer the bridge.
+    saddle_x: where the saddle line crosses the centreline. nut_slant_deg: of the line of fret 0 against square,
+    positive when the treble side is nearer the bridge. nut_x: of the nut's front edge on the centreline.
     outline: corners of the board, (4, 2): bass nut, bass end, treble end, treble nut.
     """
 
@@ -140,12 +140,9 @@ def build_plan(spec: Spec) -> Plan:
 
     def on_strings(fraction: Array) -> tuple[Array, Array]:
         share = np.asarray(fraction, dtype=float)
-        treble = np.stack(
-            [treble_x + treble_length * share, nut_across[0] + (saddle_across[0] - nut_across[0]) * share], -1
-        )
-        bass = np.stack(
-            [bass_x + bass_length * share, nut_across[-1] + (saddle_across[-1] - nut_across[-1]) * share], -1
-        )
+        y = nut_across + (saddle_across - nut_across) * share[..., None]
+        treble = np.stack([treble_x + treble_length * share, y[..., 0]], -1)
+        bass = np.stack([bass_x + bass_length * share, y[..., -1]], -1)
         return treble, bass
 
     def along_line(treble: Array, bass: Array, y: Array) -> Array:

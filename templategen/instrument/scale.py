@@ -19,14 +19,14 @@ def cents_of(scale: Scale, fret: ArrayLike) -> Array:
     """
     number = np.asarray(fret, dtype=float)
     if scale.fret_cents is None:
-        return 1200.0 * number / scale.steps_per_octave
+        return np.asarray(1200.0 * number / scale.steps_per_octave)
     listed = np.array(scale.fret_cents)
     count = len(listed)
     highest = max(scale.fret_count, math.ceil(float(number.max(initial=0.0))))
     if scale.repeat_at is not None:
         laps = -(-highest // count)
         listed = np.concatenate([listed + lap * scale.repeat_at for lap in range(laps)])
-    return np.interp(number, np.arange(len(listed) + 1), np.concatenate([[0.0], listed]))
+    return np.asarray(np.interp(number, np.arange(len(listed) + 1), np.concatenate([[0.0], listed])))
 
 
 def fraction_of(scale: Scale, fret: ArrayLike) -> Array:

@@ -88,13 +88,13 @@ def _wave_number(b: Array, both_clamped: bool, mode: int) -> Array:
     """
     base = mode * np.pi
     ends = 2.0 if both_clamped else 1.0
-    k = base * (1 + ends * b / (1 + 4 * b))
+    with np.errstate(divide="ignore"):
+        inverse = 1 / (b * ends)
+    k = base * (1 + ends * b / (1 - ends * b + 16 * b * b))  # right to second order for small B, harmless for large
     for _ in range(60):
         bk = b * k
         root = np.sqrt(1 + bk * bk)
-        with np.errstate(divide="ignore"):
-            q = root / b
-        hyperbolic = np.tanh(q / ends)
+        hyperbolic = np.tanh(root * inverse)  # q or q/2
         if both_clamped and mode % 2:
             hyperbolic = 1 / hyperbolic
         wanted = base + ends * np.arctan(bk / root * hyperbolic)

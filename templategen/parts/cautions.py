@@ -51,4 +51,4 @@ GLUE = Caution(
 
 def lines(*cautions: Caution) -> tuple[str, ...]:
     """The cautions as printed: one line per step, and the one that defers to local rules."""
-    return tuple(f"{c.step.capitalize()}: {c.text}" for c in cautions) + (LOCAL,)
+    return (*(f"{c.step.capitalize()}: {c.text}" for c in cautions), LOCAL)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from templategen.drawing.layout import ruler, spread, table
 from templategen.drawing.lettering import text_width
 from templategen.drawing.model import Box, Circle, Drawing, Line, Outline, Point, Sketch, Text
+from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
 from templategen.parts.layers import TOLERANCES, sketch
@@ -148,9 +149,8 @@ def _joints(i: Instrument, right: float) -> Iterator[tuple[str, Point, Point]]:
     yield "nut to the board's end, on the centreline", (0.0, 0.0), (end, 0.0)
 
 
-def _point(pair: object) -> Point:
-    x, y = pair  # type: ignore[misc]
-    return float(x), float(y)
+def _point(pair: Array) -> Point:
+    return float(pair[0]), float(pair[1])
 
 
 def _around(slot: Line, reach: float) -> Box:

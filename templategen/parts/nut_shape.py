@@ -57,7 +57,7 @@ def fall_deg(nut: Nut, stage: Stage) -> float:
 
 
 def seat_z(nut: Nut, x: float, y: float = 0.0) -> float:
-    """Height of the finished seat: 0 at the front edge's middle, lower at the ends where curved, slanted by its angle."""
+    """Height of the finished seat: 0 at the front edge's middle, lower at curved ends, slanted by its angle."""
     curved = 0.0 if math.isinf(nut.seat_radius) else math.sqrt(nut.seat_radius**2 - x * x) - nut.seat_radius
     return curved - y * math.tan(math.radians(nut.seat_angle_deg))
 

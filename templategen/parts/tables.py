@@ -36,7 +36,7 @@ def numbers_json(instrument: Instrument) -> str:
 
 def numbers(i: Instrument) -> dict[str, Any]:
     """All numbers as plain lists and dicts; what is infinite or unknown is null."""
-    return plain(
+    whole: dict[str, Any] = plain(
         {
             "title": i.spec.title,
             "digest": i.digest,
@@ -64,6 +64,7 @@ def numbers(i: Instrument) -> dict[str, Any]:
             "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in i.findings],
         }
     )
+    return whole
 
 
 def frets(i: Instrument) -> list[dict[str, Any]]:
