@@ -14,9 +14,10 @@ from pydantic import ValidationError
 
 from templategen.errors import Key, MachineError, Problem, SpecError
 from templategen.spec import checks, syntax
+from templategen.spec.idle import idle
 from templategen.spec.lines import Place, places
 from templategen.spec.models import FretWire, Shop, Spec, Wire
-from templategen.spec.table import Drafts, Table, nearest, sentences, without
+from templategen.spec.table import Drafts, Table, nearest, sentences, table_in, without
 
 LONGEST_GIVEN = 70
 """Characters of a value that a problem shows."""
@@ -113,7 +114,7 @@ def load(path: str | os.PathLike[str]) -> Loaded:
         raise SpecError([*_in_order(source, problems), *shop_problems])
     digest = hashlib.sha256(source.data + (shop_source.data if shop_source else b"")).hexdigest()
     name = os.path.splitext(os.path.basename(typed))[0]
-    return Loaded(spec, shop, name, typed, digest, checks.idle(spec), source, shop_source)
+    return Loaded(spec, shop, name, typed, digest, idle(spec), source, shop_source)
 
 
 def _read(path: str) -> tuple[Source, dict[str, Any]]:
@@ -159,14 +160,24 @@ Whole = TypeVar("Whole", bound=Table)
 def _validate(table: type[Whole], raw: dict[str, Any]) -> tuple[Whole, list[Problem]]:
     """The table, or a draft of it together with the problems that keep it one."""
     drafts = Drafts()
-    unit = raw.get("units")
+    unit = "in" if raw.get("units") == "in" else "mm"
     problems = []
     try:
-        table.model_validate(raw, context={"unit": unit if unit in ("mm", "in") else "mm", "drafts": drafts})
+        table.model_validate(raw, context={"unit": unit, "drafts": drafts, "homes": _homes(table)})
     except ValidationError as error:
         problems = [Problem(key, message) for key, message in sentences(error)]
     assert isinstance(drafts.outermost, table)
     return drafts.outermost, problems
+
+
+def _homes(table: type[Table]) -> dict[str, list[str]]:
+    """Key to the places in the file that have it."""
+    homes = {key: ["the top of the file"] for key in table.entries()}
+    for name, info in table.entries().items():
+        inner = table_in(info.annotation)
+        for key in inner.entries() if inner is not None else ():
+            homes.setdefault(key, []).append(f"[{name}]")
+    return homes
 
 
 def _wire(spec: Spec, shop: Shop, shop_source: Source | None) -> tuple[Wire | None, list[Problem]]:

@@ -16,6 +16,7 @@ from templategen.spec.values import (
     Length,
     LengthFromZero,
     LengthWithin,
+    ListOf,
     Number,
     OrTable,
     OrWord,
@@ -285,13 +286,16 @@ class Bridge(Table):
     course_gap: CourseGap = Field(default=2.0, description="side to side inside a course")
 
 
+Post = Annotated[tuple[Length, Length, Length], ListOf(3, "must be three lengths, for example: [-45, 22, -6]")]
+
+
 class Headstock(Table):
     """What the strings do behind the nut."""
 
     break_angle: Annotated[Number, within(0, 60)] | None = Field(
         default=None, description="degrees the strings fall behind the nut", examples=[12]
     )
-    posts: tuple[tuple[Length, Length, Length], ...] | None = Field(
+    posts: tuple[Post, ...] | None = Field(
         default=None,
         description="where each string meets its post, [x, y, z] in the plan frame, treble-side string first",
         examples=[[[-45, 22, -6]]],
@@ -400,6 +404,12 @@ class Nut(Table):
 # ------------------------------------------------------------------------------------------------------------ setup
 
 
+def _capo(value: Any, unit: object) -> Literal[0, 1]:
+    if isinstance(value, bool) or value not in (0, 1):
+        raise wrong("must be 0 (none) or 1 (a capo on the first fret)")
+    return 1 if value else 0
+
+
 class Action(Table):
     """String height over a crown, open string's underside to crown, or with a capo on the first fret."""
 
@@ -409,7 +419,9 @@ class Action(Table):
     strings: tuple[Clearance, ...] | None = Field(
         default=None, description="or one value for each string, treble-side string first"
     )
-    capo: Literal[0, 1] = Field(default=0, description="1 if measured with a capo on the first fret")
+    capo: Annotated[Literal[0, 1], Read(_capo, {"enum": [0, 1]})] = Field(
+        default=0, description="1 if measured with a capo on the first fret"
+    )
 
     @property
     def over_strings(self) -> OverStrings[float]:
@@ -597,6 +609,8 @@ class Wire(Table):
 class Shop(Table):
     """What the shop owns."""
 
+    called = "the shop file"
+
     units: Units = Field(default="mm", description="unit of bare lengths in the shop file")
     paper: Annotated[PaperName | Paper, OrTable(Read(_paper, {"enum": list(_PAPERS)}), _PAPER_FORMS)] = Field(
         default="A4", description="paper that is printed on"
@@ -625,6 +639,8 @@ class Shop(Table):
 
 class Spec(Table):
     """One instrument and what to make for it."""
+
+    called = "a spec"
 
     title: Text = Field(description="what it is", examples=["Loan fleet 07: refret and new nut"])
     units: Units = Field(default="mm", description="unit of bare lengths")

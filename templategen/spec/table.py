@@ -10,10 +10,10 @@ draft     a table of which some keys could not be read. It is a real instance of
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any, Self, TypeVar
+from typing import Any, ClassVar, Self, TypeVar, get_args
 
 from pydantic import (
     BaseModel,
@@ -99,6 +99,7 @@ class Drafts:
 class Table(BaseModel):
     """Base of every table of a spec: strict, frozen, no unknown keys."""
 
+    called: ClassVar[str] = "this table"
     model_config = ConfigDict(strict=True, frozen=True, extra="forbid", arbitrary_types_allowed=True)
 
     @field_validator("*", mode="wrap", check_fields=False)
@@ -119,7 +120,9 @@ class Table(BaseModel):
                 table = handler(raw)
             except ValidationError as found:
                 table = cls._of_what_was_read(raw, draft)
-                error = all_wrong(cls.__name__, ((e["loc"], cls._sentence(e)) for e in found.errors(include_url=False)))
+                homes = (info.context or {}).get("homes", {})
+                told = [(each["loc"], cls._sentence(each, homes)) for each in found.errors(include_url=False)]
+                error = all_wrong(cls.__name__, told)
         drafts.done(table)
         if error is not None:
             raise error
@@ -143,51 +146,64 @@ class Table(BaseModel):
         return table
 
     @classmethod
-    def keys(cls) -> dict[str, FieldInfo]:
+    def entries(cls) -> dict[str, FieldInfo]:
         """The keys as they are written in the file, and what is known of each."""
         return {info.alias or name: info for name, info in cls.model_fields.items()}
 
     @classmethod
-    def _sentence(cls, error: ErrorDetails) -> str:
+    def _sentence(cls, error: ErrorDetails, homes: Mapping[str, Sequence[str]]) -> str:
+        """What to tell about one thing that pydantic found wrong. homes: key to the tables that have it."""
         kind = error["type"]
         if kind == _OURS:
             return error["msg"]
         key = str(error["loc"][-1]) if error["loc"] else ""
+        info = cls.entries().get(str(error["loc"][0])) if error["loc"] else None
         if kind == "missing":
-            return missing(key, cls.keys().get(key))
+            return _missing(key, info)
         if kind == "extra_forbidden":
-            return f"is not a key of this table; {nearest(key, cls.keys())}"
+            offer = nearest(key, cls.entries(), homes=homes.get(key, ()))
+            return f"is not a key of {cls.called}; {offer}"
         if kind == "literal_error":
             return _choices(error)
+        if kind in ("model_type", "model_attributes_type"):
+            return f"must be a table, for example: {toml(example(cls))}"
         return _TYPES.get(kind, f"cannot be used: {error['msg']}")
 
 
 _TYPES = {
-    "string_type": "must be text in quotes",
     "bool_type": "must be true or false, without quotes",
     "tuple_type": "must be a list in square brackets",
-    "model_type": "must be a table",
-    "model_attributes_type": "must be a table",
 }
 
 
-def missing(key: str, info: FieldInfo | None) -> str:
-    """The sentence about a required key that is not there, with one line of example."""
-    example = info.examples[0] if info is not None and info.examples else "…"
-    if isinstance(example, dict) and info is not None and _is_table(info.annotation):
-        inner, value = next(iter(example.items()))
-        return f"missing; add the table [{key}], for example with: {inner} = {toml(value)}"
-    return f"missing; for example: {key} = {toml(example)}"
+def example(table: type[Table]) -> dict[str, Any]:
+    """The required keys of a table with what they may be; of a table that requires none, its first key."""
+    known = {key: info for key, info in table.entries().items() if info.examples}
+    required = {key: info for key, info in known.items() if info.is_required()}
+    return {key: (info.examples or [None])[0] for key, info in (required or dict([*known.items()][:1])).items()}
 
 
-def _is_table(annotation: Any) -> bool:
-    return isinstance(annotation, type) and issubclass(annotation, Table)
+def _missing(key: str, info: FieldInfo | None) -> str:
+    value = info.examples[0] if info is not None and info.examples else "…"
+    if isinstance(value, dict):
+        inner = ", ".join(f"{name} = {toml(each)}" for name, each in value.items())
+        return f"missing; add the table [{key}], for example with: {inner}"
+    return f"missing; for example: {key} = {toml(value)}"
 
 
-def nearest(word: str, known: Iterable[str], what: str = "keys") -> str:
-    """Offer the known word that looks most like ``word``, or all known words where none does."""
+def table_in(annotation: Any) -> type[Table] | None:
+    """The first table that an annotation speaks of."""
+    if isinstance(annotation, type) and issubclass(annotation, Table):
+        return annotation
+    return next((found for part in get_args(annotation) if (found := table_in(part)) is not None), None)
+
+
+def nearest(word: str, known: Iterable[str], what: str = "keys", homes: Sequence[str] = ()) -> str:
+    """Offer the known word that looks most like ``word``, or say where it belongs, or list all known words."""
     known = list(known)
     close = difflib.get_close_matches(word, known, 1, 0.6)
+    if not close and homes:
+        return f"it belongs in {' or '.join(homes)}"
     return f"did you mean {close[0]}?" if close else f"the {what} are: {', '.join(known)}"
 
 

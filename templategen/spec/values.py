@@ -391,3 +391,19 @@ class OrTable:
             if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
                 raise
             raise wrong(self.message) from None
+
+
+class ListOf:
+    """Annotation on a tuple of ``count`` items: one message where it is anything else."""
+
+    def __init__(self, count: int, message: str) -> None:
+        self.count = count
+        self.message = message
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(self._check, handler(source))
+
+    def _check(self, value: Any) -> Any:
+        if not isinstance(value, (tuple, list)) or len(value) != self.count:
+            raise wrong(self.message)
+        return value

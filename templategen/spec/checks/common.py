@@ -1,0 +1,45 @@
+"""What the checks share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from templategen.errors import Key, Problem
+from templategen.spec.models import FretWire, Scale, Wire
+from templategen.spec.table import Table
+
+Found = Iterator[Problem]
+
+
+def given(table: Table, name: str) -> bool:
+    """Whether the file gives this key, be it with its default."""
+    return name in table.model_fields_set
+
+
+def one_way(key: Key, ways: dict[str, bool], example: str, what: str) -> Found:
+    """Exactly one of ``ways`` (key to whether it is given) must be taken."""
+    taken = [name for name, is_given in ways.items() if is_given]
+    if not taken:
+        yield Problem(key, f"gives no {what}; {example}")
+    for name in taken[1:]:
+        yield Problem((*key, name), f"stands beside {taken[0]}: both give the {what}; keep one of the two")
+
+
+def cents(scale: Scale, fret: int) -> float:
+    """Cents of a whole fret above the open string; beyond the list, those of its last fret where nothing repeats."""
+    if scale.fret_cents is None:
+        return 1200 * fret / scale.steps_per_octave
+    count = len(scale.fret_cents)
+    if scale.repeat_at is None:
+        return scale.fret_cents[min(fret, count) - 1]
+    return scale.fret_cents[(fret - 1) % count] + (fret - 1) // count * scale.repeat_at
+
+
+def wire_in_itself(key: Key, wire: FretWire | Wire) -> Found:
+    """Of a wire of the shop, or of the spec's."""
+    if wire.barb_width < wire.tang_thickness:
+        limit = f"must be at least the bare tang's thickness, {wire.tang_thickness:g} mm"
+        yield Problem((*key, "barb_width"), f"is measured over the barbs and {limit}")
+    if wire.slot_width >= wire.crown_width:
+        limit = f"must be less than the crown's width, {wire.crown_width:g} mm"
+        yield Problem((*key, "slot_width"), f"is not covered by the crown; {limit}")
