@@ -83,12 +83,13 @@ def frequency_ratio_series(bending: ArrayLike, ends: Ends = "hinged_at_saddle") 
 def _wave_number(b: Array, both_clamped: bool, mode: int) -> Array:
     """Root k of the characteristic equation with one or both ends clamped.
 
-    With k = mπ + δ both equations read δ = c·atan((k/q)·h), c = 1 or 2, h the hyperbolic factor. The right side rises
-    with k, with a slope below a quarter, so the root is single and Newton's step from any start lands nearer to it.
+    With k = mπ + δ both equations read δ = c·atan((k/q)·h), c = 1 or 2, h the hyperbolic factor. As a function of k the
+    right side is nearly level (slope below a quarter), so the root is single and Newton's step, h's slope left out,
+    closes in on it.
     """
     base = mode * np.pi
     ends = 2.0 if both_clamped else 1.0
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         inverse = 1 / (b * ends)
     k = base * (1 + ends * b / (1 - ends * b + 16 * b * b))  # right to second order for small B, harmless for large
     for _ in range(60):

@@ -102,9 +102,7 @@ def test_nickel_wrap_is_about_a_tenth_heavier_than_plated_steel() -> None:
 
 
 def test_core_is_estimated_and_says_so() -> None:
-    guessed, given_core = (
-        load(gauge=0.9, note="A2", wound=True, **extra) for extra in ({}, {"core_diameter": 0.405})
-    )
+    guessed, given_core = (load(gauge=0.9, note="A2", wound=True, **extra) for extra in ({}, {"core_diameter": 0.405}))
     assert guessed.body.core_diameter == pytest.approx(0.405)
     assert guessed.body.core_estimated
     assert not given_core.body.core_estimated
