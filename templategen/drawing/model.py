@@ -71,6 +71,18 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Line3:
+    """A straight line in space for formats that have heights (DXF); others draw it as seen from above."""
+
+    start: tuple[float, float, float]
+    end: tuple[float, float, float]
+
+    @property
+    def flat(self) -> Line:
+        return Line(self.start[:2], self.end[:2])
+
+
+@dataclass(frozen=True, slots=True)
 class Arc:
     """A circular arc, counterclockwise from ``start_deg`` to ``end_deg`` (end > start, span below 360)."""
 
@@ -168,7 +180,7 @@ class Dimension:
         return f"{self.length:.{self.places}f}" if self.text is None else self.text
 
 
-Shape = Line | Arc | Circle | Outline | Text | Dimension
+Shape = Line | Line3 | Arc | Circle | Outline | Text | Dimension
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,6 +295,8 @@ def shape_bounds(shape: Shape, scale: float = 1.0) -> Box:
     match shape:
         case Line(start, end):
             return _around([start, end])
+        case Line3():
+            return shape_bounds(shape.flat)
         case Arc():
             return arc_bounds(shape)
         case Circle((x, y), radius):
@@ -336,6 +350,8 @@ def moved(shape: Shape, dx: float, dy: float) -> Shape:
     match shape:
         case Line(start, end):
             return Line(shift(start), shift(end))
+        case Line3((x0, y0, z0), (x1, y1, z1)):
+            return Line3((x0 + dx, y0 + dy, z0), (x1 + dx, y1 + dy, z1))
         case Arc(centre, radius, a, b):
             return Arc(shift(centre), radius, a, b)
         case Circle(centre, radius):

@@ -19,6 +19,7 @@ from templategen.instrument.board import Board, Strung, build_board, build_strun
 from templategen.instrument.frets import Frets, build_frets, fret_problems
 from templategen.instrument.line import StringLine, lever_at, string_line
 from templategen.instrument.nut import Nut, build_nut
+from templategen.instrument.nuttop import TopArc, fit_top
 from templategen.instrument.plan import Plan, build_plan
 from templategen.instrument.strings import (
     StringLoad,
@@ -40,13 +41,17 @@ LEAST_SLOTTED = 0.3  # mm: a slot of the slotted nut that is shallower would not
 class Saddle:
     """The strings' other end. offset: away from the nut; x, y: where the string is held; height: z of its underside.
 
-    Arrays (strings,).
+    from_nut, from_octave: along the centreline, to the nut's front edge where the string leaves it and to the fret an
+    octave up (NaN where there is none). top: the one arc nearest to the heights over y. Arrays (strings,).
     """
 
     offset: Array
     x: Array
     y: Array
     height: Array
+    from_nut: Array
+    from_octave: Array
+    top: TopArc
 
 
 @dataclass(frozen=True)
@@ -112,10 +117,9 @@ class Instrument:
     @cached_property
     def action_at_octave(self) -> Array | None:
         """String height over the crown at 1200 cents, None where no fret stands there; (strings,)."""
-        rows = np.flatnonzero(np.abs(self.plan.cents - 1200) < 0.5)
-        if not len(rows):
+        row = self.plan.octave
+        if row is None:
             return None
-        row = int(rows[0])
         return fixed(self.line.z(self.plan.crossings[row, :, 0]) - self.crowns[row])
 
     def lever(self, fret: int, end: str) -> Array:
@@ -140,14 +144,7 @@ def build(spec: Spec, shop: Shop, name: str = "", digest: str = "") -> Instrumen
     shift = np.zeros(count)
     line = string_line(spec.setup, plan, strung, crowns, plan.string_nut[:, 0] + shift)
     nut = build_nut(spec, shop, plan, strung, line, crowns, shift)
-    offset = np.zeros(count)
-    saddle_x = plan.string_saddle[:, 0] + offset
-    saddle = Saddle(
-        offset=fixed(offset),
-        x=fixed(saddle_x),
-        y=fixed(plan.string_at(saddle_x)),
-        height=fixed(line.z(saddle_x)),
-    )
+    saddle = _saddle(plan, board, line, np.zeros(count))
     instrument = Instrument(
         name=name,
         digest=digest,
@@ -166,6 +163,24 @@ def build(spec: Spec, shop: Shop, name: str = "", digest: str = "") -> Instrumen
     )
     _raise([*fret_problems(frets), *_nut_problems(spec, nut), *load_problems(loads)])
     return instrument
+
+
+def _saddle(plan: Plan, board: Board, line: StringLine, offset: Array) -> Saddle:
+    """The saddle that the string line runs to, each string's place moved by its offset."""
+    x = plan.string_saddle[:, 0] + offset
+    y, height = plan.string_at(x), line.z(x)
+    octave = plan.octave
+    anything = np.full(len(x), 10.0)
+    curvature = 0.0 if board.law.flat else 1.0 / float(board.radius(plan.saddle_x))
+    return Saddle(
+        offset=fixed(offset),
+        x=fixed(x),
+        y=fixed(y),
+        height=fixed(height),
+        from_nut=fixed(x - line.witness_x),
+        from_octave=fixed(np.full(len(x), np.nan) if octave is None else x - plan.crossings[octave, :, 0]),
+        top=fit_top(y, height, height - anything, height + anything, np.ones(len(x)), curvature),
+    )
 
 
 def _raise(problems: list[Problem] | tuple[Problem, ...]) -> None:

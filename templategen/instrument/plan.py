@@ -90,6 +90,12 @@ class Plan:
         """Row of a fret number."""
         return int(np.flatnonzero(self.numbers == fret)[0])
 
+    @property
+    def octave(self) -> int | None:
+        """Row of the fret an octave above the open string, None where no fret stands there."""
+        rows = np.flatnonzero(np.abs(self.cents - 1200) < 0.5)
+        return int(rows[0]) if len(rows) else None
+
     def string_at(self, x: Array | float) -> Array:
         """y of every string at x (scalar, or one x per string): shape (strings,)."""
         run = self.string_saddle - self.string_nut

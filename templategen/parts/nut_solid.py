@@ -12,7 +12,7 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.nut import Nut
 from templategen.parts import nut_shape as shape
 from templategen.solids import combine, make
-from templategen.solids.shape import Contour, Frame, Solid
+from templategen.solids.shape import Contour, Frame, Solid, Vector
 
 if TYPE_CHECKING:
     from templategen.parts.nut_shape import Stage
@@ -96,12 +96,17 @@ def _eased(body: Solid, nut: Nut) -> Solid:
     """Back edge and ends of the finished top rounded."""
     thick = nut.thickness
 
+    fall = math.tan(math.radians(nut.top_fall_deg))
+
+    def on_top(point: Vector) -> bool:
+        x, y, z = point
+        return abs(z - (float(nut.top.z(x)) - y * fall)) < 1e-3
+
     def wanted(edge: combine.Edge) -> bool:
-        on_top = all(p[2] > nut.floor_at_back.min() + 0.2 for p in (edge.start, edge.end))
-        at_back = edge.start[1] > thick - 1e-6 and edge.end[1] > thick - 1e-6
-        level = abs(edge.start[0] - edge.end[0]) > thick
-        at_end = abs(edge.start[1] - edge.end[1]) > thick / 2
-        return on_top and ((at_back and level) or at_end)
+        (x0, y0, _), (x1, y1, _) = edge.start, edge.end
+        at_back = y0 > thick - 1e-6 and y1 > thick - 1e-6 and abs(x1 - x0) > thick
+        at_end = abs(y1 - y0) > thick / 2
+        return on_top(edge.start) and on_top(edge.end) and (at_back or at_end)
 
     return combine.fillet(body, nut.rounding, wanted)
 

@@ -31,6 +31,7 @@ PARTS: tuple[Part, ...] = (
     Part("fret-template", "fret_template"),
     Part("nut", "nut"),
     Part("nut-spacing-strip", "nut_spacing_strip"),
+    Part("saddle", "saddle"),
     Part("radius-block", "radius_block"),
     Part("tables", "tables"),
 )

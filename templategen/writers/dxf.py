@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
 
 from templategen.drawing import dimension as ruled
-from templategen.drawing.model import Arc, Circle, Dimension, Drawing, Layer, Line, Outline, Shape, Text
+from templategen.drawing.model import Arc, Circle, Dimension, Drawing, Layer, Line, Line3, Outline, Shape, Text
 from templategen.drawing.strokes import stroked
 from templategen.writers.plain import clean, clean_point, one_line
 
@@ -142,6 +142,9 @@ class _Replay:
         match shape:
             case Line(start, end):
                 space.add_line(clean_point(start), clean_point(end), on)
+            case Line3((x0, y0, z0), (x1, y1, z1)):
+                start, end = (*clean_point((x0, y0)), clean(z0)), (*clean_point((x1, y1)), clean(z1))
+                space.add_line(start, end, on)
             case Arc(centre, radius, start_deg, end_deg):
                 space.add_arc(
                     clean_point(centre), clean(radius), clean(start_deg % 360, 9), clean(end_deg % 360, 9),

@@ -12,7 +12,7 @@ from typing import Any
 
 from templategen.drawing.dimension import exploded
 from templategen.drawing.lettering import text_width, type_size
-from templategen.drawing.model import Arc, Box, Circle, Dimension, Drawing, Layer, Line, Outline, Point, Shape, Text
+from templategen.drawing.model import Arc, Box, Circle, Dimension, Drawing, Layer, Line, Line3, Outline, Point, Shape, Text
 from templategen.drawing.strokes import stroked
 from templategen.writers.plain import number, one_line
 
@@ -76,6 +76,8 @@ class _Replay:
             case Line(start, end):
                 (x1, y1), (x2, y2) = self.at(start), self.at(end)
                 return [root.line((x1, y1), (x2, y2))]
+            case Line3():
+                return self.elements(shape.flat, colour)
             case Arc():
                 return [root.path(d=f"M {self.pair(shape.at(shape.start_deg))} {self.arc_to(shape)}")]
             case Circle(centre, radius):

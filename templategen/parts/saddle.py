@@ -1,0 +1,69 @@
+"""The strings' other end: heights, the string arc and the offsets, as a profile to shape a saddle top to."""
+
+from __future__ import annotations
+
+import math
+
+from templategen.drawing.layout import ruler, table
+from templategen.drawing.model import Circle, Drawing, Line, Outline, Text
+from templategen.instrument.model import Instrument
+from templategen.parts import cautions
+from templategen.parts.layers import sketch
+from templategen.parts.nut_shape import arc_bulge
+from templategen.parts.product import Product, Sheet
+from templategen.parts.sheetwork import put, titled
+from templategen.units import mm_text
+
+NAME = "saddle"
+OVERHANG = 8.0  # profile past the outer strings
+
+
+def make(instrument: Instrument) -> tuple[Product, ...]:
+    return (Sheet(NAME, draw(instrument), ("dxf", "svg")),)
+
+
+def draw(i: Instrument) -> Drawing:
+    """Seen from the nut's side as the nut is: plan y across, heights over the plane of the board's crown line."""
+    s = sketch()
+    saddle = i.saddle
+    low, high = float(saddle.y.min()) - OVERHANG, float(saddle.y.max()) + OVERHANG
+    ends = ((high, float(saddle.top.z(high))), (low, float(saddle.top.z(low))))
+    over = arc_bulge(ends[0], ends[1], saddle.top.radius, upward=saddle.top.curvature > 0)
+    s.add("OUTLINE", Outline(((low, 0.0), (high, 0.0), *ends), (0.0, 0.0, over, 0.0)))
+    s.add("CENTRELINE", Line((0.0, -3.0), (0.0, float(saddle.top.z(0.0)) + 8.0)))
+    peak = float(saddle.height.max())
+    for n, (y, z, gauge) in enumerate(zip(saddle.y, saddle.height, i.plan.gauges, strict=True)):
+        s.add("STRING", Circle((float(y), float(z + gauge / 2)), float(gauge / 2)))
+        s.add("TEXT", Text((float(y), peak + 4.0), str(n + 1), 2.5, anchor="middle"))
+    s.add("TEXT", Text((low, -4.0), "Base line: the plane of the fingerboard's crown line, drawn on to the saddle", 2.5))
+    s.add("CHECK_RULER", *ruler((low, -16.0), "across"))
+    rows = put(s, table(saddle_rows(i), (low, -28.0)))
+    arc = "straight" if saddle.top.straight else f"string arc R {mm_text(saddle.top.radius, 1)}"
+    put(s, titled(i, f"saddle profile, true size 1:1, {arc}", (low, rows.box.y0 - 6.0)))
+    return Drawing(
+        name=NAME,
+        title=f"{i.spec.title}: saddle profile",
+        layers=s.layers(),
+        notes=("Heights are of the strings' undersides; offsets run away from the nut.",),
+        cautions=cautions.lines(cautions.NUT_DUST),
+    )
+
+
+def saddle_rows(i: Instrument) -> list[list[str]]:
+    """The table: place across and along, height, offset."""
+    saddle = i.saddle
+    rows = [["string", "note", "across", "height", "offset", "from nut", "from octave fret"]]
+    for n, string in enumerate(i.spec.strings.set):
+        octave = float(saddle.from_octave[n])
+        rows.append(
+            [
+                str(n + 1),
+                string.note.text,
+                mm_text(float(saddle.y[n])),
+                mm_text(float(saddle.height[n])),
+                mm_text(float(saddle.offset[n])),
+                mm_text(float(saddle.from_nut[n])),
+                "no fret" if math.isnan(octave) else mm_text(octave),
+            ]
+        )
+    return rows
