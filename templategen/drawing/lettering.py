@@ -7,7 +7,7 @@ encoding (WinAnsi) lacks is set whole in a free face that has it.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 FONT = "Helvetica"
@@ -33,7 +33,7 @@ def font_for(text: str, bold: bool = False) -> str:
     return FONT_BOLD if bold else FONT
 
 
-@cache
+@lru_cache(maxsize=4096)
 def text_width(text: str, height: float, bold: bool = False) -> float:
     """Width in mm of ``text`` set with capitals ``height`` mm tall."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -42,16 +42,24 @@ def text_width(text: str, height: float, bold: bool = False) -> float:
     return float(stringWidth(text, font, type_size(height, font)))
 
 
-def wrapped(text: str, height: float, width: float, bold: bool = False) -> tuple[str, ...]:
-    """``text`` broken between words into lines no wider than ``width`` mm; a longer word stands alone."""
+def wrapped(text: str, height: float, width: float, bold: bool = False, first: float = 0.0) -> tuple[str, ...]:
+    """``text`` broken at spaces into lines no wider than ``width`` mm; a longer word stands alone.
+
+    first: what stands before the first line already, mm. A no-break space holds words together and is set as a space.
+    """
     lines: list[str] = []
-    for word in text.split():
+    for word in text.split(" "):
+        if not word:
+            continue
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(longer, height, bold) <= width:
-            lines[-1] = longer
-        else:
+        room = width - (first if len(lines) <= 1 else 0.0)
+        if not lines and first and text_width(word, height, bold) > room:
+            lines = ["", word]
+        elif not lines or text_width(longer, height, bold) > room:
             lines.append(word)
-    return tuple(lines)
+        else:
+            lines[-1] = longer
+    return tuple(line.replace("\xa0", " ") for line in lines)
 
 
 def _plain(text: str) -> bool:

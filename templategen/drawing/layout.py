@@ -1,0 +1,190 @@
+"""What sheets share: tables, title blocks, check rulers, labels kept apart, and a test that nothing touches.
+
+Every size here is paper mm; ``scale`` is the drawing's, and the shapes come out in its true mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from templategen.drawing.lettering import LINE_PITCH, text_width
+from templategen.drawing.model import Anchor, Box, Line, Point, Text
+from templategen.drawing.overlaps import Overlap, overlaps
+from templategen.units import from_inches
+
+__all__ = ["Laid", "Overlap", "check_rulers", "overlaps", "ruler", "spread", "table", "title_block"]
+
+TEXT_HEIGHT = 2.5
+TITLE_HEIGHT = 5.0
+ROW_PITCH = 2.0  # table rows, in capital heights
+CELL_PAD = 1.5
+
+RULER_MM = 100
+RULER_INCHES = 4
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Shapes laid out, and the box that they fill (mm of the drawing)."""
+
+    shapes: tuple[Line | Text, ...]
+    box: Box
+
+
+# ----------------------------------------------------------------------------------------------- tables and titles
+
+
+def table(
+    rows: Sequence[Sequence[str]],
+    at: Point,
+    column_widths: Sequence[float] | None = None,
+    height: float = TEXT_HEIGHT,
+    scale: float = 1.0,
+    head: bool = True,
+) -> Laid:
+    """A table with its top left corner at ``at``: a bold head over a line, a line at the end, no other rules.
+
+    column_widths: paper mm, or None for what the widest cell of each column needs. Columns of figures stand to the
+    right, words to the left.
+    """
+    if not rows:
+        return Laid((), Box(at[0], at[1], at[0], at[1]))
+    columns = max(len(row) for row in rows)
+    cells = [[*row, *[""] * (columns - len(row))] for row in rows]
+    widths = list(column_widths) if column_widths is not None else [
+        max(text_width(row[i], height, head and row is cells[0]) for row in cells) + 2 * CELL_PAD
+        for i in range(columns)
+    ]  # fmt: skip
+    figures = [all(_is_figure(row[i]) for row in cells[1 if head else 0 :] if row[i]) for i in range(columns)]
+    pitch = ROW_PITCH * height
+    total = sum(widths)
+
+    def place(x: float, y: float) -> Point:
+        return at[0] + x / scale, at[1] + y / scale
+
+    shapes: list[Line | Text] = []
+    for n, row in enumerate(cells):
+        base = -(n + 1) * pitch + (pitch - height) / 2
+        left = 0.0
+        for i, cell in enumerate(row):
+            if cell:
+                x = left + widths[i] - CELL_PAD if figures[i] else left + CELL_PAD
+                anchor: Anchor = "right" if figures[i] else "left"
+                shapes.append(Text(place(x, base), cell, height, 0.0, anchor, bold=head and n == 0))
+            left += widths[i]
+    for row_end in ([1] if head else []) + [len(cells)]:
+        shapes.append(Line(place(0, -row_end * pitch), place(total, -row_end * pitch)))
+    bottom = place(total, -len(cells) * pitch)
+    return Laid(tuple(shapes), Box(at[0], bottom[1], bottom[0], at[1]))
+
+
+def title_block(lines: Sequence[str], at: Point, scale: float = 1.0, width: float | None = None) -> Laid:
+    """A title in large letters and further lines under it, top left corner at ``at``; a line above.
+
+    width: of the line above, paper mm, or None for as wide as the text.
+    """
+    heights = [TITLE_HEIGHT] + [TEXT_HEIGHT] * (len(lines) - 1)
+    texts = list(zip(lines, heights, strict=False))
+    wide = width or max((text_width(t, h, h == TITLE_HEIGHT) for t, h in texts), default=0.0)
+    shapes: list[Line | Text] = [Line(at, (at[0] + wide / scale, at[1]))]
+    drop = 2.0
+    for line, height in texts:
+        drop += height
+        shapes.append(Text((at[0], at[1] - drop / scale), line, height, bold=height == TITLE_HEIGHT))
+        drop += height * (LINE_PITCH - 1)
+    return Laid(tuple(shapes), Box(at[0], at[1] - drop / scale, at[0] + wide / scale, at[1]))
+
+
+def _is_figure(text: str) -> bool:
+    return not text.strip("+-−±0123456789. –")
+
+
+# ---------------------------------------------------------------------------------------------------------- rulers
+
+
+def ruler(
+    at: Point, direction: Literal["across", "up"], scale: float = 1.0,
+    mm: int = RULER_MM, inch: int = RULER_INCHES,
+) -> tuple[Line | Text, ...]:  # fmt: skip
+    """A ruler of ``mm`` millimetres on one side and ``inch`` inches on the other, zero at ``at``.
+
+    Its length is true on PAPER: ``scale`` divides it, for a drawing that is printed enlarged. It reaches 8 mm to each
+    side of its line. Ticks: each mm, longer at 5 and 10; eighths of an inch, longer at halves and inches.
+    """
+
+    def place(along: float, side: float) -> Point:
+        """``side`` is positive on the mm side: above a ruler that lies, left of one that stands."""
+        u, v = along / scale, side / scale
+        return (at[0] + u, at[1] + v) if direction == "across" else (at[0] - v, at[1] + u)
+
+    def label(along: float, side: float, text: str) -> Text:
+        if direction == "across":
+            return Text(place(along, side), text, TEXT_HEIGHT, 0.0, "middle", "baseline" if side > 0 else "top")
+        return Text(place(along, side), text, TEXT_HEIGHT, 0.0, "right" if side > 0 else "left", "middle")
+
+    end = max(float(mm), from_inches(inch))
+    shapes: list[Line | Text] = [Line(place(0, 0), place(end, 0))]
+    for n in range(mm + 1):
+        shapes.append(Line(place(n, 0), place(n, 3.2 if n % 10 == 0 else 2.4 if n % 5 == 0 else 1.6)))
+        if n % 10 == 0:
+            shapes.append(label(n, 4.0, str(n)))
+    for n in range(8 * inch + 1):
+        along = from_inches(n) / 8
+        shapes.append(Line(place(along, 0), place(along, -3.2 if n % 8 == 0 else -2.4 if n % 4 == 0 else -1.6)))
+        if n % 8 == 0:
+            shapes.append(label(along, -4.0, str(n // 8)))
+    if direction == "across":
+        shapes.append(Text(place(end + 4, 4.0), "mm", TEXT_HEIGHT))
+        shapes.append(Text(place(end + 4, -4.0), "in", TEXT_HEIGHT, level="top"))
+    else:
+        shapes.append(Text(place(end + 3, 1.0), "mm", TEXT_HEIGHT, anchor="right"))
+        shapes.append(Text(place(end + 3, -1.0), "in", TEXT_HEIGHT))
+    return tuple(shapes)
+
+
+def check_rulers(at: Point, scale: float = 1.0) -> tuple[Line | Text, ...]:
+    """Two rulers, 100 mm and 4 in each, one across and one up, with their common corner near ``at``.
+
+    For SVG and DXF drawings, whose reader has no page with rulers of its own. They need 116 x 116 paper mm.
+    """
+    corner = 9.0 / scale
+    return (
+        *ruler((at[0] + corner + 4 / scale, at[1] + corner), "across", scale),
+        *ruler((at[0] + corner, at[1] + corner + 4 / scale), "up", scale),
+    )
+
+
+# ------------------------------------------------------------------------------------------------------ labels
+
+
+def spread(places: Sequence[float], pitch: float, low: float | None = None, high: float | None = None) -> list[float]:
+    """Label positions as near to ``places`` as a minimum ``pitch`` between neighbours lets them be, order kept.
+
+    Least squares with ordered gaps: neighbours that would touch form a group, which stands about the mean of what its
+    members want (pool adjacent violators). low, high: limits of the first and the last label, if any.
+    Raises ValueError where the limits leave no room.
+    """
+    count = len(places)
+    if low is not None and high is not None and (count - 1) * pitch > high - low + 1e-9:
+        raise ValueError(f"{count} labels {pitch:g} apart do not fit between {low:g} and {high:g}")
+    order = sorted(range(count), key=lambda i: (places[i], i))
+    groups: list[tuple[float, int]] = []  # sum of wishes less their step, and members
+    for rank, i in enumerate(order):
+        groups.append((places[i] - rank * pitch, 1))
+        while len(groups) > 1 and groups[-2][0] / groups[-2][1] > groups[-1][0] / groups[-1][1]:
+            total, size = groups.pop()
+            groups[-1] = groups[-1][0] + total, groups[-1][1] + size
+    result = [0.0] * count
+    rank = 0
+    for total, size in groups:
+        base = total / size
+        if high is not None:
+            base = min(base, high - (count - 1) * pitch)
+        if low is not None:
+            base = max(base, low)
+        for _ in range(size):
+            result[order[rank]] = base + rank * pitch
+            rank += 1
+    return result
