@@ -145,8 +145,8 @@ class _Replay:
             case Line3((x0, y0, z0), (x1, y1, z1)):
                 start, end = (*clean_point((x0, y0)), clean(z0)), (*clean_point((x1, y1)), clean(z1))
                 space.add_line(start, end, on)
-            case Line3(low, high):
-                space.add_line(tuple(clean(v) for v in low), tuple(clean(v) for v in high), on)
+            case Line3(first, last):
+                space.add_line(tuple(map(clean, first)), tuple(map(clean, last)), on)
             case Arc(centre, radius, start_deg, end_deg):
                 space.add_arc(
                     clean_point(centre), clean(radius), clean(start_deg % 360, 9), clean(end_deg % 360, 9),

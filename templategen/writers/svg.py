@@ -12,7 +12,20 @@ from typing import Any
 
 from templategen.drawing.dimension import exploded
 from templategen.drawing.lettering import text_width, type_size
-from templategen.drawing.model import Arc, Box, Circle, Dimension, Drawing, Layer, Line, Line3, Outline, Point, Shape, Text
+from templategen.drawing.model import (
+    Arc,
+    Box,
+    Circle,
+    Dimension,
+    Drawing,
+    Layer,
+    Line,
+    Line3,
+    Outline,
+    Point,
+    Shape,
+    Text,
+)
 from templategen.drawing.strokes import stroked
 from templategen.writers.plain import number, one_line
 
