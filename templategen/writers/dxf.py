@@ -142,9 +142,6 @@ class _Replay:
         match shape:
             case Line(start, end):
                 space.add_line(clean_point(start), clean_point(end), on)
-            case Line3((x0, y0, z0), (x1, y1, z1)):
-                start, end = (*clean_point((x0, y0)), clean(z0)), (*clean_point((x1, y1)), clean(z1))
-                space.add_line(start, end, on)
             case Line3(first, last):
                 space.add_line(tuple(map(clean, first)), tuple(map(clean, last)), on)
             case Arc(centre, radius, start_deg, end_deg):

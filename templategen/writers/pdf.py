@@ -114,8 +114,6 @@ class _Replay:
                 self.canvas.line(*self.at(start), *self.at(end))
             case Line3():
                 self.shape(shape.flat)
-            case Line3():
-                self.shape(shape.flat)
             case Arc():
                 path = self.canvas.beginPath()
                 path.moveTo(*self.at(shape.at(shape.start_deg)))

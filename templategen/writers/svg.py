@@ -91,8 +91,6 @@ class _Replay:
                 return [root.line((x1, y1), (x2, y2))]
             case Line3():
                 return self.elements(shape.flat, colour)
-            case Line3():
-                return self.elements(shape.flat, colour)
             case Arc():
                 return [root.path(d=f"M {self.pair(shape.at(shape.start_deg))} {self.arc_to(shape)}")]
             case Circle(centre, radius):
