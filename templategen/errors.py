@@ -93,6 +93,9 @@ class SpecError(TemplategenError, ValueError):
         self.problems = tuple(problems)
         super().__init__("\n".join(p.sentence() for p in self.problems))
 
+    def __reduce__(self) -> tuple[type[SpecError], tuple[tuple[Problem, ...]]]:
+        return type(self), (self.problems,)  # so that it comes back whole from a worker process
+
 
 class MachineError(TemplategenError, OSError):
     """The machine cannot do it (disk full, no permission); exit code 3."""

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json", "html")
 MANIFEST = "manifest.json"
+Progress = Callable[[str, str], None]
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,13 @@ def compute(path: str) -> tuple[Loaded, Instrument]:
         raise SpecError(loaded.locate(problem) for problem in error.problems) from None
 
 
+def part_names() -> tuple[str, ...]:
+    """What ``only`` takes."""
+    from templategen.parts.register import part_names as names
+
+    return names()
+
+
 def check(path: str) -> tuple[Finding, ...]:
     """The findings of a spec; writes nothing."""
     from templategen.parts.register import findings
@@ -78,11 +86,12 @@ def make(
     out: str | os.PathLike[str] = "out",
     only: Collection[str] = (),
     formats: Collection[str] = (),
-    progress: Callable[[str], None] = lambda text: None,
+    progress: Progress = lambda spec, part: None,
 ) -> Made:
     """Write a spec's files to ``out/<name of the spec file>/``.
 
-    only: part names, formats: file formats, both empty for all. progress: told the name of each part as it is made.
+    only: part names, formats: file formats, both empty for all. progress: told the spec's name and each part's as it
+    is made, and an empty part at the end.
     Raises SpecError for a wrong spec, MachineError where the machine cannot write.
     """
     from templategen.parts.register import findings
@@ -104,18 +113,84 @@ def make(
     return Made(target, tuple((f.path, f.note) for f in files_out), found, unchanged=False)
 
 
+def make_all(
+    paths: Sequence[str],
+    out: str,
+    only: Collection[str],
+    formats: Collection[str],
+    jobs: int,
+    progress: Progress = lambda spec, part: None,
+) -> Iterator[Made | SpecError | MachineError]:
+    """``make`` for many specs, ``jobs`` at a time, results in the order of the paths; one spec's failure stops none."""
+    if jobs == 1 or len(paths) == 1:
+        for path in paths:
+            yield _attempt(path, out, only, formats, progress)
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    with ProcessPoolExecutor(min(jobs, len(paths)), mp_context=get_context("spawn")) as pool:
+        yield from pool.map(_attempt, paths, *([value] * len(paths) for value in (out, only, formats)))
+
+
+def _attempt(
+    path: str,
+    out: str,
+    only: Collection[str],
+    formats: Collection[str],
+    progress: Progress = lambda spec, part: None,
+) -> Made | SpecError | MachineError:
+    try:
+        return make(path, out, only, formats, progress)
+    except (SpecError, MachineError) as error:
+        return error
+    finally:
+        progress("", "")
+
+
+def show(path: str) -> None:
+    """Print a spec's numbers as tables."""
+    from templategen.sheet.terminal import print_tables
+
+    _, instrument = compute(path)
+    print_tables(instrument)
+
+
+def new_spec(path: str, title: str) -> None:
+    """Write an annotated spec to fill in. Raises SpecError where the file is already there."""
+    from templategen.spec.template import new_spec as text_of
+
+    target = Path(path)
+    if target.exists():
+        raise SpecError([Problem((), "is already there; choose another name or move it away first", file=path)])
+    with _machine_errors(target):
+        beside = target.with_name(f".{target.name}.new-{os.getpid()}")
+        try:
+            beside.write_text(text_of(title), encoding="utf-8")
+            beside.rename(target)
+        finally:
+            beside.unlink(missing_ok=True)
+
+
+def schema() -> str:
+    """The JSON Schema of the spec file, as text."""
+    from templategen.spec.schema import schema as of_spec
+
+    return json.dumps(of_spec(), indent=1, ensure_ascii=False)
+
+
 # --------------------------------------------------------------------------------------------------------- encoding
 
 
 def _encoded(
-    instrument: Instrument, only: Collection[str], formats: Collection[str], progress: Callable[[str], None]
+    instrument: Instrument, only: Collection[str], formats: Collection[str], progress: Progress
 ) -> Iterator[File]:
     from templategen.parts.register import PARTS
 
     for part in PARTS:
         if only and part.name not in only:
             continue
-        progress(part.name)
+        progress(instrument.name, part.name)
         for product in part.make(instrument):
             asked = [f for f in product.formats if not formats or f in formats]
             if asked:
@@ -123,7 +198,7 @@ def _encoded(
 
 
 def _files(instrument: Instrument, part: str, product: Product, formats: Sequence[Format]) -> Iterator[File]:
-    from templategen.parts.product import Body, Sheet, Table
+    from templategen.parts.product import Body, Pages, Sheet, Table
 
     match product:
         case Table(stem, text):
@@ -133,6 +208,11 @@ def _files(instrument: Instrument, part: str, product: Product, formats: Sequenc
             note = " ".join(drawing.notes)
             for name in formats:
                 yield File(f"{stem}.{name}", part, name, _drawn(instrument, drawing, name), note)
+        case Pages(stem, title, pages):
+            from templategen.sheet.paper import paper_of
+            from templategen.writers import pdf
+
+            yield File(f"{stem}.pdf", part, "pdf", pdf.encode(pages(paper_of(instrument.shop)), title))
         case Body(stem, build):
             from templategen.writers import step, stl
 
@@ -153,7 +233,7 @@ def _drawn(instrument: Instrument, drawing: Any, name: str) -> bytes:
         return svg.encode(drawing)
     from templategen.sheet.paper import printed
 
-    return printed(instrument, drawing)
+    return printed(instrument.shop, drawing, instrument.trace)
 
 
 # ---------------------------------------------------------------------------------------------------------- writing

@@ -12,6 +12,7 @@ import numpy as np
 from templategen.drawing.layout import spread, table
 from templategen.drawing.lettering import text_width
 from templategen.drawing.model import (
+    Arc,
     Box,
     Dimension,
     Drawing,
@@ -114,7 +115,7 @@ def _front_title(i: Instrument) -> str:
     return f"Front view, seen from the bridge; top {shape}"
 
 
-def _board_arc(i: Instrument) -> Line | object:
+def _board_arc(i: Instrument) -> Arc:
     """The board's surface behind the nut, as an arc."""
     x0, x1 = (float(v) for v in i.nut.front_ends)
     z0, z1 = (i.nut.seat_depth + float(i.board.z(0.0, x)) for x in (x0, x1))

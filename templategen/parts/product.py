@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from templategen.drawing.model import Drawing
 
 if TYPE_CHECKING:
+    from templategen.drawing.paper import Page, PaperSize
     from templategen.solids.shape import Solid
 
 Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json", "html"]
@@ -41,4 +42,14 @@ class Table:
     formats: tuple[Format, ...]
 
 
-Product = Sheet | Body | Table
+@dataclass(frozen=True)
+class Pages:
+    """Pages that are made for the shop's paper rather than from a drawing."""
+
+    stem: str
+    title: str
+    pages: Callable[[PaperSize], tuple[Page, ...]]
+    formats: tuple[Format, ...] = ("pdf",)
+
+
+Product = Sheet | Body | Table | Pages

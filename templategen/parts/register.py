@@ -28,6 +28,7 @@ class Part:
 
 
 PARTS: tuple[Part, ...] = (
+    Part("print-check", "print_check"),
     Part("fret-template", "fret_template"),
     Part("nut", "nut"),
     Part("nut-spacing-strip", "nut_spacing_strip"),

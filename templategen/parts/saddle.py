@@ -35,7 +35,9 @@ def draw(i: Instrument) -> Drawing:
     for n, (y, z, gauge) in enumerate(zip(saddle.y, saddle.height, i.plan.gauges, strict=True)):
         s.add("STRING", Circle((float(y), float(z + gauge / 2)), float(gauge / 2)))
         s.add("TEXT", Text((float(y), peak + 4.0), str(n + 1), 2.5, anchor="middle"))
-    s.add("TEXT", Text((low, -4.0), "Base line: the plane of the fingerboard's crown line, drawn on to the saddle", 2.5))
+    s.add(
+        "TEXT", Text((low, -4.0), "Base line: the plane of the fingerboard's crown line, drawn on to the saddle", 2.5)
+    )
     s.add("CHECK_RULER", *ruler((low, -16.0), "across"))
     rows = put(s, table(saddle_rows(i), (low, -28.0)))
     arc = "straight" if saddle.top.straight else f"string arc R {mm_text(saddle.top.radius, 1)}"

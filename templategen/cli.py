@@ -1,0 +1,184 @@
+"""The command line: words in, exit codes out.
+
+0 done · 1 ``check`` has findings to decide · 2 the input is wrong · 3 the machine is (disk full, no permission)
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+
+from templategen import __version__, job
+from templategen.errors import Finding, MachineError, OurBug, Problem, SpecError, problem_report
+
+DONE, TO_DECIDE, WRONG_INPUT, MACHINE = 0, 1, 2, 3
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code."""
+    words = _parser().parse_args(argv)
+    try:
+        code: int = words.run(words)
+        sys.stdout.flush()
+        return code
+    except SpecError as error:
+        print(problem_report(error.problems), file=sys.stderr)
+        return WRONG_INPUT
+    except MachineError as error:
+        print(error, file=sys.stderr)
+        return MACHINE
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return MACHINE
+    except KeyboardInterrupt:
+        print("interrupted; former results are as they were", file=sys.stderr)
+        return 130
+    except OurBug as error:
+        print(f"templategen is at fault, not your spec: {error}\nPlease report it with the spec file.", file=sys.stderr)
+        return MACHINE
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="templategen",
+        description="One spec file of a fretted instrument in, true-scale shop files out.",
+        epilog="Exit codes: 0 done, 1 check has findings to decide, 2 the input is wrong, 3 the machine is.",
+    )
+    parser.add_argument("--version", action="version", version=f"templategen {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    make = commands.add_parser("make", help="write the shop files of one or more specs")
+    make.add_argument("specs", nargs="+", metavar="SPEC", help="spec file (TOML)")
+    make.add_argument("--only", nargs="+", default=[], metavar="PART", help="only these parts")
+    make.add_argument(
+        "--format", nargs="+", default=[], metavar="F", help=f"only these formats: {', '.join(job.FORMATS)}"
+    )
+    make.add_argument("--out", default="out", metavar="DIR", help="folder to write to (default: out)")
+    make.add_argument("--jobs", type=_count, default=1, metavar="N", help="how many specs at a time (default: 1)")
+    make.set_defaults(run=_make)
+
+    check = commands.add_parser("check", help="tell problems and findings; write nothing")
+    check.add_argument("specs", nargs="+", metavar="SPEC")
+    check.set_defaults(run=_check)
+
+    show = commands.add_parser("show", help="the numbers as tables in the terminal")
+    show.add_argument("spec", metavar="SPEC")
+    show.set_defaults(run=_show)
+
+    new = commands.add_parser("new-spec", help="write an annotated spec to fill in at the bench")
+    new.add_argument("file", metavar="FILE")
+    new.add_argument("--title", default="Loan fleet 00: measured at the bench", help="title of the instrument")
+    new.set_defaults(run=_new_spec)
+
+    schema = commands.add_parser("schema", help="print the JSON Schema of the spec file, for editors")
+    schema.set_defaults(run=_schema)
+    return parser
+
+
+def _count(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError("must be 1 or more")
+    return number
+
+
+# --------------------------------------------------------------------------------------------------------- commands
+
+
+def _make(words: argparse.Namespace) -> int:
+    _known(words.only, job.part_names(), "--only", "part")
+    _known(words.format, job.FORMATS, "--format", "format")
+    clashes = job.duplicates(words.specs)
+    if clashes:
+        raise SpecError(clashes)
+    code = DONE
+    results = job.make_all(words.specs, words.out, words.only, words.format, words.jobs, _progress(len(words.specs)))
+    for result in results:
+        if isinstance(result, job.Made):
+            _tell_made(result)
+        else:
+            sys.stdout.flush()
+            text = problem_report(result.problems) if isinstance(result, SpecError) else str(result)
+            print(text, file=sys.stderr)
+            code = max(code, WRONG_INPUT if isinstance(result, SpecError) else MACHINE)
+    return code
+
+
+def _progress(count: int) -> job.Progress:
+    """Names of parts as they are made: on a terminal over one line, elsewhere nothing until a spec is done."""
+    if not sys.stderr.isatty():
+        return lambda spec, part: None
+
+    def tell(spec: str, part: str) -> None:
+        sys.stderr.write(f"\r\x1b[K{spec}: {part} …" if part else "\r\x1b[K")
+        sys.stderr.flush()
+
+    return tell
+
+
+def _tell_made(made: job.Made) -> None:
+    if made.unchanged:
+        print(f"{made.folder}: unchanged, nothing written")
+    else:
+        print(f"{made.folder}: {len(made.files)} files and {job.MANIFEST}")
+        wide = max(len(name) for name, _ in made.files)
+        for name, note in made.files:
+            print(f"  {name:<{wide}}  {note}".rstrip())
+    _tell_findings(made.findings)
+
+
+def _tell_findings(findings: Sequence[Finding]) -> None:
+    for finding in sorted(findings, key=lambda f: f.level != "decide"):
+        print(f"  {finding.level}: {finding.message}  [{finding.key}]")
+
+
+def _check(words: argparse.Namespace) -> int:
+    code = DONE
+    wrong: list[Problem] = []
+    for path in words.specs:
+        try:
+            findings = job.check(path)
+        except SpecError as error:
+            wrong += error.problems
+            continue
+        deciding = sum(f.level == "decide" for f in findings)
+        print(f"{path}: {_amount(deciding, 'finding')} to decide, {_amount(len(findings) - deciding, 'note')}")
+        _tell_findings(findings)
+        code = max(code, TO_DECIDE if deciding else DONE)
+    if wrong:
+        raise SpecError(wrong)
+    return code
+
+
+def _amount(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+def _show(words: argparse.Namespace) -> int:
+    job.show(words.spec)
+    return DONE
+
+
+def _new_spec(words: argparse.Namespace) -> int:
+    job.new_spec(words.file, words.title)
+    print(f"{words.file}: fill it in with the tools it names, then: templategen check {words.file}")
+    return DONE
+
+
+def _schema(words: argparse.Namespace) -> int:
+    print(job.schema())
+    return DONE
+
+
+def _known(given: Sequence[str], known: Sequence[str], option: str, what: str) -> None:
+    wrong = [word for word in given if word not in known]
+    if wrong:
+        raise SpecError(
+            Problem((), f"no such {what}; there are: {', '.join(known)}", given=word, file=option) for word in wrong
+        )
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,160 @@
+"""The numbers as tables in the terminal, mm and inch side by side."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from templategen.instrument.model import Instrument
+from templategen.units import both_units, inch_text, mm_text
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+
+def print_tables(instrument: Instrument) -> None:
+    """Print every table to the terminal, in the order a job is done."""
+    from rich.console import Console
+
+    console = Console(highlight=False)
+    if not console.is_terminal:
+        console = Console(highlight=False, width=160)
+    console.print(f"[bold]{_plain(instrument.spec.title)}[/bold]   {instrument.trace}", soft_wrap=True)
+    for table in tables(instrument):
+        console.print()
+        console.print(table)
+    if instrument.findings:
+        console.print()
+    for finding in instrument.findings:
+        console.print(f"{finding.level}: {_plain(finding.message)}", soft_wrap=True)
+
+
+def _plain(text: str) -> str:
+    """User text with nothing that the console would take for markup."""
+    from rich.markup import escape
+
+    return escape(text)
+
+
+def tables(i: Instrument) -> Iterator[Table]:
+    yield _frets(i)
+    yield _strings(i)
+    yield _nut(i)
+    yield _levers(i)
+    if i.block is not None and not math.isinf(i.block.radius):
+        yield _block(i)
+
+
+def _table(title: str, *columns: str, words: tuple[str, ...] = ()) -> Table:
+    from rich import box
+    from rich.table import Table
+
+    table = Table(title=title, box=box.SIMPLE_HEAD, title_justify="left", title_style="bold", pad_edge=False)
+    for column in columns:
+        table.add_column(column, justify="left" if column in words else "right")
+    return table
+
+
+def _frets(i: Instrument) -> Table:
+    f = i.frets
+    table = _table(
+        "Frets: from the nut along the centreline",
+        "fret", "mm", "in", "width mm", "radius mm", "wire cut mm", "tang mm", "slot depth mm",
+        "depth stop, flat mm", "wood under slot mm", "0.1 mm is, cents",
+    )  # fmt: skip
+    for n in range(len(f.numbers)):
+        radius = float(f.radius[n])
+        table.add_row(
+            f"{f.numbers[n]:.0f}",
+            mm_text(float(f.from_nut[n]), 3),
+            inch_text(float(f.from_nut[n])),
+            mm_text(float(f.width[n])),
+            "flat" if math.isinf(radius) else mm_text(radius, 1),
+            mm_text(float(f.wire_cut[n])),
+            mm_text(float(f.tang_length[n])),
+            mm_text(float(f.slot_depth[n])),
+            mm_text(float(f.depth_stop_flat[n])),
+            mm_text(float(f.wood_under_slot_at_edge[n])),
+            mm_text(float(f.cents_of_tenth[n])),
+        )
+    return table
+
+
+def _strings(i: Instrument) -> Table:
+    table = _table(
+        f"Strings: {i.total_load_n:.0f} N in all",
+        "string", "note", "Hz", "gauge mm", "gauge in", "g/m", "N", "first fret mm", "pressed gap mm",
+        "nut over crowns mm", "action mm", "saddle height mm", "saddle offset mm",
+        words=("note",),
+    )  # fmt: skip
+    for n, (string, load) in enumerate(zip(i.spec.strings.set, i.loads, strict=True)):
+        table.add_row(
+            str(n + 1),
+            _plain(string.note.text),
+            f"{load.frequency_hz:.2f}",
+            mm_text(string.gauge, 3),
+            inch_text(string.gauge),
+            f"{load.body.mass_g_per_m:.3f}",
+            f"{load.tension_n:.1f}",
+            mm_text(float(i.line.first_fret_clearance[n]), 3),
+            mm_text(float(i.line.pressed_gap[n]), 3),
+            mm_text(float(i.line.nut_over_crowns[n]), 3),
+            mm_text(float(i.line.action[n])),
+            mm_text(float(i.saddle.height[n])),
+            mm_text(float(i.saddle.offset[n])),
+        )
+    return table
+
+
+def _nut(i: Instrument) -> Table:
+    nut = i.nut
+    bass = float(nut.front_ends[0] if i.side > 0 else nut.front_ends[1])
+    table = _table(
+        f"Nut slots: from the bass end along the front edge; {both_units(nut.thickness)} thick",
+        "string", "from bass end mm", "in", "slot width mm", "in", "floor over seat mm", "floor over board here mm",
+        "depth from top mm", "in", "of gauge", "back angle", "file to use",
+    )  # fmt: skip
+    for n in range(len(nut.along)):
+        place, file = abs(float(nut.along[n]) - bass), nut.file[n]
+        table.add_row(
+            str(n + 1),
+            mm_text(place),
+            inch_text(place, 3),
+            mm_text(float(nut.width[n]), 3),
+            inch_text(float(nut.width[n])),
+            mm_text(float(nut.floor[n]), 3),
+            mm_text(float(nut.floor_above_board_here[n]), 3),
+            mm_text(float(nut.depth[n]), 3),
+            inch_text(float(nut.depth[n]), 3),
+            f"{nut.share[n]:.2f}",
+            f"{nut.back_angle_deg[n]:.1f}°",
+            "none fits" if file is None else both_units(file, 3),
+        )
+    return table
+
+
+def _levers(i: Instrument) -> Table:
+    at = i.spec.setup.action.fret
+    table = _table(
+        f"Levers: what 0.1 mm at one end does over the first fret and fret {at}, the other end held",
+        "string", "nut, first fret mm", f"nut, fret {at} mm", "saddle, first fret mm", f"saddle, fret {at} mm",
+    )  # fmt: skip
+    columns = [i.lever(fret, end) for end in ("nut", "saddle") for fret in (1, at)]
+    for n in range(len(i.plan.gauges)):
+        table.add_row(str(n + 1), *(mm_text(0.1 * float(column[n]), 3) for column in columns))
+    return table
+
+
+def _block(i: Instrument) -> Table:
+    block = i.block
+    assert block is not None
+    table = _table("Radius block", "at", "rides on", "board radius", "block radius", "profile depth mm", words=("at",))
+    table.add_row(
+        str(block.at),
+        block.rides_on,
+        both_units(block.board_radius),
+        both_units(block.radius),
+        mm_text(block.profile_depth, 3),
+    )
+    return table
