@@ -73,8 +73,9 @@ class Limit:
 
     def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
         found = handler(core)
-        for number in (n for n in found.get("anyOf", [found]) if n.get("type") in ("number", "integer")):
-            number.update(self.schema)
+        for choice in found.get("anyOf", [found]):
+            if "number" in choice.get("type", ()) or choice.get("type") == "integer":
+                choice.update(self.schema)
         return found
 
 
@@ -109,8 +110,8 @@ def _length(value: Any, unit: units.Unit) -> float:
     raise wrong(f"is not a length; write {units.ACCEPTED_FORMS}")
 
 
-_LENGTH_TEXT = r"^\s*[+-]?\s*((\d+(\s+|\s*-\s*))?\d+\s*/\s*\d+|\d+(\.\d*)?|\.\d+)\s*(mm|cm|in|thou)\s*$"
-_LENGTH_SCHEMA: Json = {"anyOf": [{"type": "number"}, {"type": "string", "pattern": _LENGTH_TEXT}]}
+LENGTH_TEXT = r"^\s*[+-]?\s*((\d+(\s+|\s*-\s*))?\d+\s*/\s*\d+|\d+(\.\d*)?|\.\d+)\s*(mm|cm|in|thou)\s*$"
+_LENGTH_SCHEMA: Json = {"type": ["number", "string"], "pattern": LENGTH_TEXT}
 
 
 @dataclass(frozen=True)
