@@ -169,10 +169,10 @@ def _limits(strings: Sequence[FrettedString], used: Sequence[NDArray[np.bool_]])
 def _least_squares(residuals: Callable[[Array], Array], limits: Array) -> tuple[Array, bool]:
     """(the parameters within ±limits that minimise the sum of squares, whether one of them stands at its limit).
 
-    residuals takes parameters of shape (trials, parameters) to (trials, residuals). Newton's method settles what is
+    residuals takes parameters of shape (trials, parameters) to (trials, residuals). Gauss–Newton settles what is
     smooth and inside, in about five calls; scipy's bounded solver has the rest.
     """
-    best = _newton(residuals, limits) if limits.size else np.zeros(0)
+    best = _gauss_newton(residuals, limits) if limits.size else np.zeros(0)
     if best is None:
         from scipy.optimize import least_squares
 
@@ -188,18 +188,18 @@ def _least_squares(residuals: Callable[[Array], Array], limits: Array) -> tuple[
     return best, bool(np.any(np.abs(best) > 0.999 * limits))
 
 
-def _newton(residuals: Callable[[Array], Array], limits: Array) -> Array | None:
-    """Newton's method on the sum of squares with central differences, from 0; a step that makes it worse is halved.
+def _gauss_newton(residuals: Callable[[Array], Array], limits: Array) -> Array | None:
+    """Gauss–Newton with central differences, from 0; a step that makes it worse is halved.
 
-    One call of ``residuals`` gives the value, the slopes and the curvature along each parameter. None where it leaves
-    the limits or does not settle.
+    One call of ``residuals`` gives the value and all the slopes. Where they leave a direction open the shortest step is
+    taken. None where it leaves the limits or does not settle.
     """
     count = limits.size
     nudge = 1e-3
     around = nudge * np.concatenate([np.zeros((1, count)), np.eye(count), -np.eye(count)])
     at = here = step = np.zeros(count)
     cost = np.inf
-    for _ in range(30):
+    for _ in range(20):
         values = residuals(at + around)
         now = float(values[0] @ values[0])
         worse = now > cost * (1 + 1e-9) + 1e-18
@@ -207,25 +207,11 @@ def _newton(residuals: Callable[[Array], Array], limits: Array) -> Array | None:
             step = step / 2
         else:
             here, cost = at, now
-            up, down = values[1 : count + 1], values[count + 1 :]
-            step = _newton_step(values[0], (up - down) / (2 * nudge), (up - 2 * values[0] + down) / nudge**2)
+            slopes = (values[1 : count + 1] - values[count + 1 :]) / (2 * nudge)
+            step = np.linalg.lstsq(slopes.T, -values[0], rcond=1e-7)[0]
         at = here + step
         if np.any(np.abs(at) > limits):
             return None
         if np.abs(step).max() < 1e-6:
             return None if worse else at
     return None
-
-
-def _newton_step(residual: Array, slopes: Array, curvatures: Array) -> Array:
-    """slopes, curvatures: (parameters, residuals), first and unmixed second derivatives.
-
-    Where the slopes leave a direction open, the shortest step that the slopes alone ask for (Gauss–Newton); where the
-    curvature would turn a valley into a ridge, it is left out too.
-    """
-    square = slopes @ slopes.T
-    bent = square + np.diag(curvatures @ residual)
-    spread = np.linalg.eigvalsh(square)
-    if spread[0] > 1e-12 * spread[-1] and np.linalg.eigvalsh(bent)[0] > 0.05 * spread[0]:
-        return np.asarray(np.linalg.solve(bent, -slopes @ residual))
-    return np.asarray(np.linalg.lstsq(slopes.T, -residual, rcond=1e-7)[0])

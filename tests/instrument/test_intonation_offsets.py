@@ -98,13 +98,14 @@ ENDS = ("hinged_at_saddle", "hinged", "clamped", "ideal")
 
 @st.composite
 def random_strings(draw: st.DrawFn) -> FrettedString:
-    bumps = draw(st.lists(st.floats(-0.2, 0.2), min_size=16, max_size=16))
+    """String lines of the common instruments and somewhat beyond."""
+    bumps = draw(st.lists(st.floats(-0.1, 0.1), min_size=16, max_size=16))
     string = plane_string(
         draw(st.floats(330, 900)),
-        draw(st.floats(0.1, 1.5)),
+        draw(st.floats(0.1, 1.0)),
         draw(st.floats(0.5, 6)),
-        draw(st.floats(0, 15)),
-        draw(st.floats(5, 200)),
+        draw(st.floats(0, 9)),
+        draw(st.floats(5, 120)),
         draw(st.floats(2e-4, 6e-3)),
         16,
     )
