@@ -1,21 +1,42 @@
-"""The radius block: profile, solid and drawing; block frame (x across, z up from the flat back, y along)."""
+"""The radius block: profile, solid, drawing and ribs; block frame (x across, z up from the flat back, y along).
+
+Terms
+-----
+face     the hollow side that holds the abrasive: the only arc of the profile, the only cylinder of the solid
+recess   a 45° hollow in each side for the fingers; its flanks print without support, the block standing on its back
+tuck     a slot in each side, falling inward: the paper folds over the face's edge into it and a cord holds it
+"""
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
-from templategen.drawing.model import Outline
+from templategen.drawing.lettering import text_width
+from templategen.drawing.model import Drawing, Outline, Point, Shape, Text
 from templategen.instrument.block import Block
 from templategen.instrument.model import Instrument
+from templategen.parts.layers import sketch
 from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Body, Product, Sheet
-from templategen.units import mm_text
+from templategen.units import both_units, inch_text, mm_text
 
 if TYPE_CHECKING:
     from templategen.solids.shape import Solid
 
 NAME = "radius-block"
-EASE = 1.0  # bevel on the back's long edges
+BACK_BEVEL = 1.0  # the back's long edges, on profile and solid
+FACE_BEVEL = 0.5  # the face's edges, on the solid: ribs and a sawn block are broken by hand
+RECESS_DEPTH = 4.0
+RECESS_MOST = 18.0  # height of a recess
+RECESS_LEAST = 11.0
+TUCK_WIDTH = 2.2
+TUCK_LENGTH = 5.0
+LAND = 3.0  # least wood between openings in a side
+FACE_LAND = 4.0  # between the face's edge and the tuck
+GROOVED_WIDTH = 30.0  # a narrower block has plain sides
+ENGRAVED = 3.5
+ENGRAVED_LEAST = 1.2
 
 
 def make(instrument: Instrument) -> tuple[Product, ...]:
@@ -23,24 +44,171 @@ def make(instrument: Instrument) -> tuple[Product, ...]:
     if block is None:
         return ()
     return (
-        Sheet("radius-block-cut", draw_cut(instrument, block), ("dxf", "svg")),
-        Sheet(NAME, draw(instrument, block), ("dxf", "svg", "pdf")),
+        Sheet(NAME, draw_cut(instrument, block), ("dxf", "svg")),
         Body(NAME, lambda: solid(instrument, block), ("step", "stl")),
     )
 
 
-def profile(block: Block) -> Outline:
-    """The closed section, counterclockwise from the back: back, side, concave arc, side. The arc is true."""
-    half = block.width / 2
-    corners = ((-half, 0.0), (half, 0.0), (half, block.height), (-half, block.height))
-    return Outline(corners, (0.0, 0.0, arc_bulge(corners[2], corners[3], block.radius, upward=False), 0.0))
+# ---------------------------------------------------------------------------------------------------------- profile
+
+
+def profile(width: float, height: float, radius: float) -> Outline:
+    """The closed section, counterclockwise from the back's left: back, side, face, side. The face is the only arc,
+    over the whole width, and a straight line where the radius is infinite."""
+    half = width / 2
+    side = _right_side(half, height)
+    right = [(half - BACK_BEVEL, 0.0), *side, (half, height)]
+    left = [(-x, z) for x, z in reversed(right)]
+    points = (*right, *left)
+    bulges = [0.0] * len(points)
+    bulges[len(right) - 1] = arc_bulge(right[-1], left[0], radius, upward=False)
+    return Outline(points, tuple(bulges))
+
+
+def block_profile(block: Block) -> Outline:
+    return profile(block.width, block.height, block.radius)
+
+
+def recess(width: float, height: float) -> tuple[float, float] | None:
+    """Lower and upper edge of the finger recesses, or None where the sides are too low or the block too narrow."""
+    low, high = BACK_BEVEL + LAND, _tuck_low(height) - LAND
+    if width < GROOVED_WIDTH or high - low < RECESS_LEAST:
+        return None
+    middle, tall = (low + high) / 2, min(high - low, RECESS_MOST)
+    return middle - tall / 2, middle + tall / 2
+
+
+def tuck(width: float, height: float) -> tuple[float, float] | None:
+    """Lower and upper edge of the tucks' openings, or None as for the recess."""
+    low = _tuck_low(height)
+    deepest = low - (TUCK_LENGTH - TUCK_WIDTH) / math.sqrt(2)
+    if width < GROOVED_WIDTH or deepest < BACK_BEVEL + LAND:
+        return None
+    return low, height - FACE_LAND
+
+
+def _tuck_low(height: float) -> float:
+    return height - FACE_LAND - TUCK_WIDTH * math.sqrt(2)
+
+
+def _right_side(half: float, height: float) -> list[Point]:
+    """The side from the back's bevel up to below the face's edge."""
+    points: list[Point] = [(half, BACK_BEVEL)]
+    fingers, paper = recess(2 * half, height), tuck(2 * half, height)
+    if fingers is not None:
+        low, high = fingers
+        points += [
+            (half, low),
+            (half - RECESS_DEPTH, low + RECESS_DEPTH),
+            (half - RECESS_DEPTH, high - RECESS_DEPTH),
+            (half, high),
+        ]
+    if paper is not None:
+        low, high = paper
+        run, across = TUCK_LENGTH / math.sqrt(2), TUCK_WIDTH / math.sqrt(2)
+        points += [(half, low), (half - run + across, high - run - across), (half - run, high - run), (half, high)]
+    return points
+
+
+# ------------------------------------------------------------------------------------------------------------- solid
 
 
 def solid(i: Instrument, block: Block) -> Solid:
-    """The block as one valid solid with a true cylinder for its face."""
+    """The block, standing on its back, with one true cylinder for its face."""
+    return bar(block.width, block.height, block.length, block.radius, name_of(i, block))
+
+
+def name_of(i: Instrument, block: Block) -> str:
+    radius = "flat" if block.flat else f"R {mm_text(block.radius)}"
+    return f"{i.spec.title} | radius block {radius} | mm"
+
+
+def bar(width: float, height: float, length: float, radius: float, name: str) -> Solid:
+    """A prism of the profile, the face's edges bevelled all round and the back's ends as the back's sides."""
+    from templategen.solids import combine
     from templategen.solids import make as solids
     from templategen.solids.shape import Frame
 
-    name = f"{i.spec.title} | radius block {mm_text(block.radius)} | mm"
-    frame = Frame((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-    return solids.prism(profile(block), (0.0, block.length, 0.0), frame, name)
+    frame = Frame((0.0, length, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    whole = solids.prism(profile(width, height, radius), (0.0, -length, 0.0), frame, name)
+    half = width / 2
+
+    def of_face(edge: combine.Edge) -> bool:
+        at_end = abs(edge.start[1] - edge.end[1]) < 1e-7
+        corners = all(abs(abs(p[0]) - half) < 1e-7 and abs(p[2] - height) < 1e-7 for p in (edge.start, edge.end))
+        return corners and (edge.runs_along(1) or (at_end and abs(edge.start[0] - edge.end[0]) > 1e-7))
+
+    def of_back(edge: combine.Edge) -> bool:
+        return edge.runs_along(0) and abs(edge.middle[2]) < 1e-7
+
+    eased = combine.chamfer(whole, FACE_BEVEL, of_face)
+    return combine.chamfer(eased, BACK_BEVEL, of_back)
+
+
+# ----------------------------------------------------------------------------------------------------------- to cut
+
+
+def engraving(block: Block) -> tuple[str, ...]:
+    """What stands on the block: its radius in both units, and what it is made of."""
+    if block.flat:
+        return (f"FLAT, paper {mm_text(block.abrasive_thickness)}",)
+    crown = block.work_radius - block.board_radius
+    parts = [f"board {mm_text(block.board_radius)}"]
+    parts += [f"crown {mm_text(crown)}"] if crown else []
+    parts += [f"paper {mm_text(block.abrasive_thickness)}"]
+    station = () if block.fits_everywhere else (f"at {station_name(block.at)}",)
+    return f"R {mm_text(block.radius)} mm  {inch_text(block.radius, 3)} in", " + ".join(parts), *station
+
+
+def station_name(at: str | int) -> str:
+    """``"nut"``, ``"last fret"`` or ``"fret 5"``."""
+    return {"nut": "nut", "last": "last fret"}.get(str(at), f"fret {at}")
+
+
+def engraved(block: Block, lines: tuple[str, ...] = ()) -> list[Shape]:
+    """The engraving as text within the profile, smaller where there is little room, none where it would be unread."""
+    lines = lines or engraving(block)
+    paper = tuck(block.width, block.height)
+    aside = TUCK_LENGTH / math.sqrt(2) if paper is not None else BACK_BEVEL
+    if recess(block.width, block.height) is not None:
+        aside = max(aside, RECESS_DEPTH)
+    ribs = block.ribs
+    if ribs is not None and ribs.holes:
+        aside = max(aside, block.width / 2 - min(x - ribs.dowel / 2 for x, _ in ribs.holes if x > 0))
+    wide = block.width - 2 * aside - 4.0
+    tall = block.least_back - 2 * BACK_BEVEL
+    height = min(
+        ENGRAVED,
+        min(wide / text_width(line, 1.0) for line in lines),
+        tall / (1.7 * len(lines)),
+    )
+    if height < ENGRAVED_LEAST:
+        return []
+    middle = block.least_back / 2
+    top = middle + (len(lines) - 1) * 0.85 * height
+    return [
+        Text((0.0, top - n * 1.7 * height), line, height, 0.0, "middle", "middle") for n, line in enumerate(lines)
+    ]
+
+
+def draw_cut(i: Instrument, block: Block) -> Drawing:
+    """The profile and what is engraved on its end, finished size."""
+    s = sketch()
+    s.add("OUTLINE", block_profile(block))
+    s.add("ENGRAVE", *engraved(block))
+    return Drawing(
+        name=NAME,
+        title=f"{i.spec.title}: radius block, profile to cut",
+        layers=s.layers(),
+        kind="cut",
+        notes=(
+            "Finished size, no kerf taken off: let the machine run beside the line.",
+            _radius_note(block),
+        ),
+    )
+
+
+def _radius_note(block: Block) -> str:
+    if block.flat:
+        return "The face is flat."
+    return f"The one arc has {both_units(block.radius)}: abrasive {mm_text(block.abrasive_thickness)} mm included."
