@@ -1,0 +1,122 @@
+"""The measuring sheet: it loads, knows every key, and its commented defaults are the defaults."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from templategen.spec.load import Loaded, load
+from templategen.spec.models import FretWire, Intonation, NotchedStrip, PressCaul, RadiusBlock, Shop, Spec, StringSpec
+from templategen.spec.table import Table, table_in
+from templategen.spec.template import new_shop, new_spec
+
+DEFAULT = re.compile(r"^#(?=[a-z0-9_]+ = |\[)", re.MULTILINE)
+OPTIONAL = re.compile(r"^# (or|also): (?=(?P<key>[a-z_0-9]+) = |\[)", re.MULTILINE)
+IN_BRACES = re.compile(r"^#   (?P<key>[a-z_]+) = ", re.MULTILINE)
+
+
+def loaded(tmp_path: Path, text: str) -> Loaded:
+    path = tmp_path / "new.toml"
+    path.write_text(text, encoding="utf-8")
+    return load(path)
+
+
+def test_it_loads_as_it_is(tmp_path: Path) -> None:
+    found = loaded(tmp_path, new_spec("Loan fleet 60: whatever it needs"))
+    assert found.spec.title == "Loan fleet 60: whatever it needs"
+    assert found.idle == ()
+
+
+@pytest.mark.parametrize("title", ['a "quoted" \\ title', "tab\tand\nlines", "\x7f", "", "é ½"])
+def test_any_title_is_fine(tmp_path: Path, title: str) -> None:
+    assert loaded(tmp_path, new_spec(title)).spec.title.strip()
+
+
+def test_uncommented_defaults_are_the_defaults(tmp_path: Path) -> None:
+    before = loaded(tmp_path, new_spec("x")).spec
+    text, count = DEFAULT.subn("", new_spec("x"))
+    assert count > 45
+    after = loaded(tmp_path, text).spec
+    tools = {"radius_block": RadiusBlock(), "press_caul": PressCaul(), "notched_strip": NotchedStrip()}
+    assert after == before.model_copy(update=tools)
+    assert (after.fret_wire.model_copy(update={"markers": (), "doubled_markers": ()}), after.intonation) == (
+        FretWire(),
+        Intonation(),
+    )
+    assert after.nut.model_fields_set > before.nut.model_fields_set
+
+
+def test_uncommented_shop_defaults_are_the_defaults() -> None:
+    text, count = DEFAULT.subn("", new_shop())
+    assert count == 4
+    assert Shop.model_validate(tomllib.loads(text)) == Shop()
+    whole = tomllib.loads(OPTIONAL.sub("", text))
+    whole |= {key: tuple(whole[key]) for key in ("nut_file_widths", "saw_kerfs", "end_mills", "wire")}
+    assert Shop.model_validate(whole).model_fields_set == Shop.model_fields.keys()
+
+
+def keys_below(table: type[Table], path: str = "") -> set[str]:
+    found = set()
+    for key, info in table.entries().items():
+        inner = table_in(info.annotation)
+        found |= {f"{path}{key}"} | (keys_below(inner, f"{path}{key}.") if inner else set())
+    return found
+
+
+def test_every_key_is_there() -> None:
+    """Every alternative is written out, so the keys are read by the TOML parser, from each way in turn."""
+    text = DEFAULT.sub("", new_spec("x"))
+    shown = _paths(tomllib.loads(text))
+    table = ""
+    for line in text.splitlines():
+        header = re.match(r"(?:# also: )?\[([a-z_.]+)\]", line)
+        if header:
+            table = f"{header[1]}."
+            shown.add(header[1])
+        elif OPTIONAL.match(line):
+            shown |= {table + path for path in _paths(tomllib.loads(OPTIONAL.sub("", line)))}
+    in_braces = set(IN_BRACES.findall(text[text.index("[strings]") :])) | {"wrap"}
+    assert in_braces == StringSpec.model_fields.keys() - {"gauge", "note"}
+    assert keys_below(Spec) - shown == {f"strings.set.{key}" for key in in_braces - {"wound", "core_diameter"}}
+
+
+def _paths(table: dict[str, object], path: str = "") -> set[str]:
+    found = set()
+    for key, value in table.items():
+        found.add(f"{path}{key}")
+        for inner in value if isinstance(value, list) else [value]:
+            if isinstance(inner, dict):
+                found |= _paths(inner, f"{path}{key}.")
+    return found
+
+
+def test_each_optional_line_can_be_taken_in(tmp_path: Path) -> None:
+    """Each line that may be added to an open table, alone."""
+    lines = new_spec("x").splitlines()
+    tried = set()
+    for number, line in enumerate(lines):
+        match = re.match(r"# also: ([a-z_]+) = ", line)
+        if match and _table_of(lines, number).startswith("[") and match[1] not in ("shop", "square_fret"):
+            tried.add(match[1])
+            text = "\n".join([*lines[:number], line.removeprefix("# also: "), *lines[number + 1 :]])
+            loaded(tmp_path, text)
+    assert tried == {
+        "blind_slot_inset", "courses", "course_gap", "seat_radius", "slot_back_angle", "compensation_by",
+        "behind_zero_fret", "below_zero_crown", "fall_away",
+    }  # fmt: skip
+
+
+def _table_of(lines: list[str], number: int) -> str:
+    return next((line for line in reversed(lines[:number]) if re.match(r"(# also: |#)?\[[a-z_.]+\]", line)), "")
+
+
+def test_the_board_before_can_be_opened(tmp_path: Path) -> None:
+    text = new_spec("x")
+    for line in ("[fingerboard.before]", 'radius = "9 in"', "slot_depth = 1.8", "thickness_at_edge = 4.6"):
+        text = text.replace(f"# also: {line}", line)
+    before = loaded(tmp_path, text).spec.fingerboard.before
+    assert before is not None
+    assert (before.radius, before.slot_depth, before.thickness_at_edge) == (228.6, 1.8, 4.6)
