@@ -205,6 +205,15 @@ def _wire(i: Instrument) -> Iterator[Finding]:
             f"The slot is {wire.slot_width:.2f} mm wide and the barbs reach {wire.barb_width:.2f} mm: they would not "
             "hold (common practice: barbs 0.15 to 0.35 mm over the slot). A narrower slot, or glue and clamp.",
         )
+    stick, longest = i.shop.wire_stock_length, float(i.frets.wire_cut.max())
+    if stick is not None and longest > stick:
+        yield Finding(
+            "wire-longer-than-stick",
+            "decide",
+            "shop.wire_stock_length",
+            f"The longest piece of wire is {longest:.2f} mm and a stick {stick:.2f} mm: there is no cut list. Longer "
+            "sticks, or less fret_wire.overhang.",
+        )
     kerfs = i.shop.saw_kerfs
     if kerfs and min(abs(k - wire.slot_width) for k in kerfs) > 0.015:
         nearest = min(kerfs, key=lambda k: abs(k - wire.slot_width))

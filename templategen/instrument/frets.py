@@ -10,6 +10,7 @@ from templategen.errors import Problem
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board import Board
 from templategen.instrument.plan import Plan
+from templategen.instrument.wire import bend_radius
 from templategen.spec.models import Spec
 
 ONE_CENT = 2.0 ** (1 / 1200) - 1
@@ -23,8 +24,8 @@ class Frets:
     width, radius: of the board at that fret, on the centreline.
     wire_cut: length over the board's surface, edge to edge, with the overhang at both ends. slot_length: of the slot
     over the surface. tang_length, nip_each_end: blind slots; a through slot keeps its tang and has no nip.
+    bend_radius: of the wire before it goes in, infinite for a flat board.
     slot_depth: below the surface. depth_stop_flat: below the crown line, for a floor sawn level across.
-    floor_below_crown: deepest floor under the board's crown line for the floor asked for.
     wood_under_slot_at_edge: what is left there. length_of_one_cent: along the centreline.
     cents_of_tenth: what placing the slot 0.1 mm off does, in cents.
     """
@@ -38,6 +39,7 @@ class Frets:
     slot_length: Array
     tang_length: Array
     nip_each_end: Array
+    bend_radius: Array
     slot_depth: Array
     depth_stop_flat: Array
     wood_under_slot_at_edge: Array
@@ -76,6 +78,7 @@ def build_frets(spec: Spec, plan: Plan, board: Board) -> Frets:
         slot_length=fixed(slot),
         tang_length=fixed(tang),
         nip_each_end=fixed((wire_cut - tang) / 2),
+        bend_radius=bend_radius(board.radius(plan.centre_x)),
         slot_depth=fixed(depth),
         depth_stop_flat=fixed(stop),
         wood_under_slot_at_edge=fixed(board.thickness + floor),

@@ -32,6 +32,7 @@ from templategen.instrument.strings import (
 from templategen.instrument.strings import (
     strung as strung_body,
 )
+from templategen.instrument.wire import CutList, cut_list
 from templategen.spec.models import Shop, Spec
 
 LEAST_SLOTTED = 0.3  # mm: a slot of the slotted nut that is shallower would not guide a saw or file
@@ -101,6 +102,17 @@ class Instrument:
     def trace(self) -> str:
         """What a print is traced by: the spec's name and the first digits of its digest."""
         return f"spec {self.name}  digest {self.digest[:12]}"
+
+    @cached_property
+    def wire_cuts(self) -> CutList | None:
+        """Fret wire out of bought sticks: the frets in their order, then spares as long as the longest.
+
+        None without a shop.wire_stock_length, or where a piece is longer than a stick.
+        """
+        if self.shop.wire_stock_length is None:
+            return None
+        cut = self.frets.wire_cut
+        return cut_list([*cut, *[cut.max()] * self.shop.spare_frets], self.shop.wire_stock_length)
 
     @property
     def total_load_n(self) -> float:

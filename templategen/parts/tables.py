@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from templategen.instrument.model import Instrument
+from templategen.instrument.wire import BEND_SHARE
 from templategen.parts import nut_shape
 from templategen.parts.product import Product, Table
 from templategen.units import inches
@@ -60,6 +61,7 @@ def numbers(i: Instrument) -> dict[str, Any]:
                 "outline": i.plan.outline,
                 "nut_slant_deg": i.plan.nut_slant_deg,
             },
+            "wire": wire(i),
             "radius_block": radius_block(i),
             "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in i.findings],
         }
@@ -83,6 +85,7 @@ def frets(i: Instrument) -> list[dict[str, Any]]:
             "wire_cut": f.wire_cut[n],
             "tang_length": f.tang_length[n],
             "nip_each_end": f.nip_each_end[n],
+            "bend_radius": f.bend_radius[n],
             "slot_depth": f.slot_depth[n],
             "depth_stop_flat": f.depth_stop_flat[n],
             "wood_under_slot_at_edge": f.wood_under_slot_at_edge[n],
@@ -159,6 +162,20 @@ def nut(i: Instrument) -> dict[str, Any]:
     }
 
 
+def wire(i: Instrument) -> dict[str, Any]:
+    """What to buy and to bend; the sticks are null where the shop file does not give their length."""
+    cuts = i.wire_cuts
+    return {
+        "total_length": i.frets.wire_cut.sum(),
+        "spares": i.shop.spare_frets,
+        "bend_share": BEND_SHARE,
+        "stick_length": i.shop.wire_stock_length,
+        "sticks": cuts.sticks if cuts else None,
+        "offcuts": cuts.offcuts if cuts else None,
+        "waste": cuts.waste if cuts else None,
+    }
+
+
 def radius_block(i: Instrument) -> dict[str, Any] | None:
     if i.block is None:
         return None
@@ -194,9 +211,16 @@ def string_rows(i: Instrument) -> list[dict[str, Any]]:
 
 
 def wire_rows(i: Instrument) -> list[dict[str, Any]]:
-    """wire.csv: every piece in the order it goes in."""
-    keys = ("fret", "wire_cut", "tang_length", "nip_each_end")
-    return [{key: row[key] for key in keys} for row in frets(i)]
+    """wire.csv: every piece in the order it goes in, then the spares, with the stick that it comes from."""
+    keys = ("wire_cut", "tang_length", "nip_each_end", "bend_radius")
+    cuts = i.wire_cuts
+    rows: list[dict[str, Any]] = []
+    for n, row in enumerate(frets(i)):
+        rows.append({"fret": row["fret"], "stick": cuts.stick[n] if cuts else None} | {key: row[key] for key in keys})
+    longest = rows[int(i.frets.wire_cut.argmax())]
+    for n in range(i.shop.spare_frets):
+        rows.append(longest | {"fret": "spare", "stick": cuts.stick[len(i.frets.numbers) + n] if cuts else None})
+    return rows
 
 
 # ---------------------------------------------------------------------------------------------------------- helpers
