@@ -201,6 +201,9 @@ class FretWire(Table):
     slot_floor: Literal["concentric", "flat"] = Field(
         default="concentric", description="follows the radius, or sawn with a stop before radiusing"
     )
+    slot_ends: Literal["square", "round"] = Field(
+        default="square", description="ends of slots in cut files and solids: square, or half circles of a cutter"
+    )
     overhang: Annotated[float, LengthWithin(0, 20)] = Field(
         default=2.0, description="wire left past each edge when a piece is cut"
     )
