@@ -80,12 +80,14 @@ def table(
     return Laid(tuple(shapes), Box(at[0], bottom[1], bottom[0], at[1]))
 
 
-def title_block(lines: Sequence[str], at: Point, scale: float = 1.0, width: float | None = None) -> Laid:
+def title_block(
+    lines: Sequence[str], at: Point, scale: float = 1.0, width: float | None = None, title_rows: int = 1
+) -> Laid:
     """A title in large letters and further lines under it, top left corner at ``at``; a line above.
 
-    width: of the line above, paper mm, or None for as wide as the text.
+    width: of the line above, paper mm, or None for as wide as the text. title_rows: how many lines are the title.
     """
-    heights = [TITLE_HEIGHT] + [TEXT_HEIGHT] * (len(lines) - 1)
+    heights = [TITLE_HEIGHT] * title_rows + [TEXT_HEIGHT] * (len(lines) - title_rows)
     texts = list(zip(lines, heights, strict=False))
     wide = width or max((text_width(t, h, h == TITLE_HEIGHT) for t, h in texts), default=0.0)
     shapes: list[Line | Text] = [Line(at, (at[0] + wide / scale, at[1]))]
