@@ -13,11 +13,20 @@ Idle = Iterator[tuple[Key, str]]
 
 def idle(spec: Spec) -> tuple[tuple[Key, str], ...]:
     """Key path and reason of every such key of a spec that can be made, in the order of the tables."""
-    return (*_strings(spec), *_ends(spec), *_nut(spec), *_block(spec))
+    return (*_scale(spec), *_strings(spec), *_ends(spec), *_nut(spec), *_block(spec))
 
 
 def _given(table: Table, name: str) -> bool:
     return name in table.model_fields_set
+
+
+def _scale(spec: Spec) -> Idle:
+    cents, count = spec.scale.fret_cents or (), spec.scale.fret_count
+    if len(cents) > count:
+        yield (
+            ("scale", "fret_cents"),
+            f"{len(cents) - count} of its {len(cents)} frets lie beyond the last fret, {count}",
+        )
 
 
 def _strings(spec: Spec) -> Idle:

@@ -14,10 +14,11 @@ from pydantic import ValidationError
 
 from templategen.errors import Key, MachineError, Problem, SpecError
 from templategen.spec import checks, syntax
+from templategen.spec.checks.common import OCTAVE
 from templategen.spec.idle import idle
 from templategen.spec.lines import Place, places
 from templategen.spec.models import FretWire, Shop, Spec, Wire
-from templategen.spec.table import Drafts, Table, nearest, sentences, table_in, without
+from templategen.spec.table import Drafts, Table, nearest, sentences, table_in, toml, without
 
 LONGEST_GIVEN = 70
 """Characters of a value that a problem shows."""
@@ -85,6 +86,9 @@ def load(path: str | os.PathLike[str]) -> Loaded:
     """
     typed = os.fspath(path)
     source, raw = _read(typed)
+    if set(raw) <= Shop.entries().keys() - Spec.entries().keys() | {"units"}:
+        message = 'is a shop file; name a spec, which names this file by shop = "…"'
+        raise SpecError([Problem((), message, file=typed)])
     spec, problems = _validate(Spec, raw)
     whole = not problems
     shop, shop_source, shop_problems = Shop(), None, []
@@ -105,13 +109,14 @@ def load(path: str | os.PathLike[str]) -> Loaded:
     if "fret_wire" in vars(spec) and spec.fret_wire.wire is not None:
         wire, found = _wire(spec, shop, shop_source)
         problems += found
-        if wire is None:
+        if wire is None or shop_problems:
             whole, spec = False, without(spec, "fret_wire")
         else:
             spec = spec.model_copy(update={"fret_wire": _resolved(spec.fret_wire, wire)})
     problems += checks.of_spec(spec, whole=whole)
     if problems or shop_problems:
         raise SpecError([*_in_order(source, problems), *shop_problems])
+    spec = _settled(spec)
     digest = hashlib.sha256(source.data + (shop_source.data if shop_source else b"")).hexdigest()
     name = os.path.splitext(os.path.basename(typed))[0]
     return Loaded(spec, shop, name, typed, digest, idle(spec), source, shop_source)
@@ -195,7 +200,7 @@ def _wire(spec: Spec, shop: Shop, shop_source: Source | None) -> tuple[Wire | No
     if not names:
         return None, [Problem(key, f"is not a wire of the shop: {shop_source.path} lists no [[wire]]")]
     assert spec.fret_wire.wire is not None
-    offer = nearest(spec.fret_wire.wire, names, f"wires of {shop_source.path}")
+    offer = nearest(toml(spec.fret_wire.wire), map(toml, names), f"wires of {shop_source.path}")
     return None, [Problem(key, f"is not a wire of the shop; {offer}")]
 
 
@@ -205,8 +210,26 @@ def _resolved(asked: FretWire, wire: Wire) -> FretWire:
     return asked.model_copy(update={name: getattr(wire, name) for name in shared - asked.model_fields_set})
 
 
+def _settled(spec: Spec) -> Spec:
+    """Defaults that depend on other keys, filled in."""
+    scale, intonation = spec.scale, spec.intonation
+    if scale.fret_cents is not None and scale.repeat_at is None and scale.fret_count > len(scale.fret_cents):
+        scale = scale.model_copy(update={"repeat_at": OCTAVE})
+    if intonation.fit_to_fret > scale.fret_count:
+        intonation = intonation.model_copy(update={"fit_to_fret": scale.fret_count})
+    return spec.model_copy(update={"scale": scale, "intonation": intonation})
+
+
 def _in_order(source: Source, problems: Iterable[Problem]) -> list[Problem]:
-    return sorted((source.locate(problem) for problem in problems), key=lambda problem: problem.line or 0)
+    order = {key: number for number, key in enumerate(source.places)}
+
+    def place(problem: Problem) -> int:
+        key = problem.key
+        while key not in order:
+            key = key[:-1]
+        return order[key]
+
+    return [source.locate(problem) for problem in sorted(problems, key=place)]
 
 
 def _shown(text: str | None) -> str | None:

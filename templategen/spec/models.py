@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, cast, get_args
 
 from pydantic import Field
 
+from templategen import units
 from templategen.spec.table import Table, toml, wrong
 from templategen.spec.values import (
     Length,
@@ -32,6 +33,9 @@ from templategen.spec.values import (
     within,
 )
 
+A_LENGTH = f"a length: {units.ACCEPTED_FORMS}"
+OVER_THE_STRINGS = f"lengths: one for all, {{ bass = …, treble = … }}, or a list; each {units.ACCEPTED_FORMS}"
+
 Units = Literal["mm", "in"]
 Kind = Literal["electric", "steel_acoustic", "classical", "bass", "ukulele", "mandolin"]
 Material = Literal["steel", "nylon", "fluorocarbon", "gut"]
@@ -44,9 +48,7 @@ ScaleLength = Annotated[float, LengthWithin(100, 2000)]
 BoardWidth = Annotated[float, LengthWithin(10, 200)]
 BoardThickness = Annotated[float, LengthWithin(1, 30)]
 RadiusLength = Annotated[float, LengthWithin(50, 10_000)]
-Radius = Annotated[
-    RadiusLength | Literal["flat"], OrWord("flat", other='a length such as 280 or "11 in", from 50 to 10000 mm')
-]
+Radius = Annotated[RadiusLength | Literal["flat"], OrWord("flat", other=A_LENGTH)]
 Clearance = Annotated[float, LengthWithin(-3, 10)]
 ClearanceOverStrings = Annotated[OverStrings[float], PerString(Clearance)]
 MarginOverStrings = Annotated[OverStrings[float], PerString(LengthFromZero)]
@@ -96,7 +98,9 @@ class Scale(Table):
         examples=[[204, 386, 498, 702, 884, 1088, 1200]],
     )
     repeat_at: PositiveNumber | None = Field(
-        default=None, description="fret_cents start again this many cents higher", examples=[1200]
+        default=None,
+        description="fret_cents start again this many cents higher; an octave, 1200, if absent",
+        examples=[1200],
     )
     zero_fret: ZeroFretOrNot = Field(default=None, description="a fret at the nut", examples=[True])
     pitch_of_a4: Annotated[Number, within(300, 600)] = Field(default=440.0, description="Hz; ISO 16 says 440")
@@ -346,7 +350,7 @@ class Nut(Table):
     seat_radius: (
         Annotated[
             RadiusLength | Literal["board"],
-            OrWord("board", other='a length such as 280 or "11 in", from 50 to 10000 mm'),
+            OrWord("board", other=A_LENGTH),
         ]
         | None
     ) = Field(default=None, description="curved seat; flat if absent", examples=["board"])
@@ -391,7 +395,7 @@ class Nut(Table):
     stock: Stock = Field(default=Stock(sides=0.5, ends=2.0), description="material left on the blank")
     compensation: Annotated[
         Literal["none", "best_fit"] | NutOffsets,
-        OrWord("none", "best_fit", other="lengths over the strings, front edge toward the bridge"),
+        OrWord("none", "best_fit", other=OVER_THE_STRINGS),
     ] = Field(default="none", description="front edge moved toward the bridge, per string")
     compensation_by: Literal["shelf", "board"] = Field(
         default="shelf", description="the nut reaches over the board, or the board's end is cut back"
@@ -449,7 +453,7 @@ class Relief(Table):
 
 
 BowOrRelief = Annotated[
-    Bow | Relief, OrTable(_BOW, "must be a length, or a table such as { depth = 0.2, from = 1, to = 14 }")
+    Bow | Relief, OrTable(_BOW, f"must be a table such as {{ depth = 0.2, from = 1, to = 14 }} or {A_LENGTH}")
 ]
 
 
@@ -502,7 +506,7 @@ class Intonation(Table):
     fit_to_fret: FretNumber = Field(default=12, description="the fit covers frets 1 to this")
     saddle: Annotated[
         Literal["best_fit", "none"] | SaddleOffsets,
-        OrWord("best_fit", "none", other="lengths over the strings, away from the nut"),
+        OrWord("best_fit", "none", other=OVER_THE_STRINGS),
     ] = Field(default="best_fit", description="saddle offset per string")
 
 

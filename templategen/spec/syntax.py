@@ -39,6 +39,7 @@ _PLAIN_WORDS = (
     ("Illegal character", "there is a character here that a TOML file may not hold; retype the line"),
     ("Found invalid character", "there is a character here that a TOML file may not hold; retype the line"),
 )
+_DECIMAL_COMMA = re.compile(r"=\s*\d+,\d+\s*(#.*)?$")
 _AT = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 
 
@@ -55,4 +56,6 @@ def problem(error: ValueError | RecursionError, text: str, path: str) -> Problem
     number = min(number, len(lines))
     said = _AT.sub("", said)
     words = next((ours for theirs, ours in _PLAIN_WORDS if said.startswith(theirs)), f"is not TOML: {said}")
+    if _DECIMAL_COMMA.search(lines[number - 1]):
+        words = "decimals are written with a point, for example: thickness = 6.2"
     return Problem((), words, lines[number - 1].strip() or None, path, number)

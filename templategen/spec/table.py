@@ -177,10 +177,10 @@ _TYPES = {
 
 
 def example(table: type[Table]) -> dict[str, Any]:
-    """The required keys of a table with what they may be; of a table that requires none, its first key."""
-    known = {key: info for key, info in table.entries().items() if info.examples}
-    required = {key: info for key, info in known.items() if info.is_required()}
-    return {key: (info.examples or [None])[0] for key, info in (required or dict([*known.items()][:1])).items()}
+    """The required keys of a table with what they may be; of a table that requires none, the first that says so."""
+    shown = {key: (info.examples or [info.default])[0] for key, info in table.entries().items()}
+    required = {key: shown[key] for key, info in table.entries().items() if info.is_required()}
+    return required or dict([(key, value) for key, value in shown.items() if value is not None][:1])
 
 
 def _missing(key: str, info: FieldInfo | None) -> str:

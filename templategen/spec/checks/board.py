@@ -7,7 +7,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from templategen.errors import Key, Problem
-from templategen.spec.checks.common import Found, cents, given, one_way, wire_in_itself
+from templategen.spec.checks.common import OCTAVE, Found, cents, given, one_way, wire_in_itself
 from templategen.spec.models import Spec, Surface
 
 OCTAVES = 3
@@ -66,11 +66,9 @@ def _fret_cents(spec: Spec) -> Found:
     if scale.repeat_at is not None:
         if scale.repeat_at < last:
             yield Problem(("scale", "repeat_at"), f"must be at least {last:g}, the last of fret_cents")
-    elif scale.fret_count > count:
-        more = f"list {scale.fret_count} in fret_cents, or add repeat_at = 1200"
-        yield Problem(("scale", "fret_count"), f"is more than the {count} frets that fret_cents lists; {more}")
-    elif scale.fret_count < count:
-        yield Problem(("scale", "fret_count"), f"is less than the {count} frets that fret_cents lists; make them agree")
+    elif scale.fret_count > count and last > OCTAVE:
+        more = f"list all {scale.fret_count}, or say with repeat_at where they start again"
+        yield Problem(key, f"lists {count} of {scale.fret_count} frets and goes beyond an octave; {more}")
 
 
 def _fret_count(spec: Spec) -> Found:
@@ -81,9 +79,11 @@ def _fret_count(spec: Spec) -> Found:
         if scale.fret_count > limit:
             steps = f"{scale.steps_per_octave} steps to the octave"
             yield Problem(key, f"must be from 1 to {limit}: three octaves of {steps}")
-    elif scale.fret_cents and cents(scale, scale.fret_count) > 1200 * OCTAVES:
+    elif scale.fret_cents and cents(scale, scale.fret_count) > OCTAVES * OCTAVE:
         at = cents(scale, scale.fret_count)
-        yield Problem(key, f"puts the last fret at {at:g} cents; the limit is three octaves, {1200 * OCTAVES} cents")
+        yield Problem(
+            key, f"puts the last fret at {at:g} cents; the limit is three octaves, {OCTAVES * OCTAVE:g} cents"
+        )
 
 
 def _on_the_board(spec: Spec) -> Found:
@@ -111,7 +111,7 @@ def _widths(spec: Spec) -> Found:
     board = spec.fingerboard
     ways = {name: given(board, name) for name in ("width_at_last_fret", "width_at")}
     example = "add width_at_last_fret = 55.4, or width_at = { fret = 12, width = 52 }"
-    yield from one_way(("fingerboard",), ways, example, "second width")
+    yield from one_way(("fingerboard",), ways, example, "width beside that at the nut")
 
 
 def _thickness(spec: Spec) -> Found:

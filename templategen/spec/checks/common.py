@@ -9,6 +9,8 @@ from templategen.spec.models import FretWire, Scale, Wire
 from templategen.spec.table import Table
 
 Found = Iterator[Problem]
+OCTAVE = 1200.0
+"""Cents; where ``fret_cents`` start again if ``repeat_at`` does not say."""
 
 
 def given(table: Table, name: str) -> bool:
@@ -26,13 +28,11 @@ def one_way(key: Key, ways: dict[str, bool], example: str, what: str) -> Found:
 
 
 def cents(scale: Scale, fret: int) -> float:
-    """Cents of a whole fret above the open string; beyond the list, those of its last fret where nothing repeats."""
+    """Cents of a whole fret above the open string."""
     if scale.fret_cents is None:
-        return 1200 * fret / scale.steps_per_octave
-    count = len(scale.fret_cents)
-    if scale.repeat_at is None:
-        return scale.fret_cents[min(fret, count) - 1]
-    return scale.fret_cents[(fret - 1) % count] + (fret - 1) // count * scale.repeat_at
+        return OCTAVE * fret / scale.steps_per_octave
+    laps, place = divmod(fret - 1, len(scale.fret_cents))
+    return scale.fret_cents[place] + laps * (scale.repeat_at or OCTAVE)
 
 
 def wire_in_itself(key: Key, wire: FretWire | Wire) -> Found:
