@@ -12,6 +12,7 @@ import numpy as np
 
 from templategen.errors import Finding
 from templategen.instrument.nut import LEAST_SHARE, MOST_SHARE
+from templategen.spec.models import NotchedStrip
 from templategen.units import both_units, mm_text
 
 if TYPE_CHECKING:
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 LEAST_EDGE = 2.3  # outer string to board edge, common practice, no source
 LEAST_WOOD = 0.8  # under a slot at the edge and under a nut slot
+LEAST_WEB = 1.2  # between notches of a strip, common practice, no source
+NARROWER = 0.015  # mm that a cutter or saw may differ from the slot before anybody is told
 CENTS_OFF = 1.5  # an inner string at a slanted fret, design limit of this project
 
 # (bass low, bass high, treble low, treble high): common practice, no source
@@ -63,7 +66,7 @@ def string_name(instrument: Instrument, i: int) -> str:
 def collect(instrument: Instrument) -> tuple[Finding, ...]:
     """All findings of an instrument, board first, then wire, nut and setup."""
     found: list[Finding] = []
-    for group in (_scale, _board, _wire, _nut, _nut_tools, _setup):
+    for group in (_scale, _board, _wire, _slot_tools, _nut, _nut_tools, _setup):
         found.extend(group(instrument))
     found.extend(instrument.string_findings)
     return tuple(found)
@@ -215,7 +218,7 @@ def _wire(i: Instrument) -> Iterator[Finding]:
             "sticks, or less fret_wire.overhang.",
         )
     kerfs = i.shop.saw_kerfs
-    if kerfs and min(abs(k - wire.slot_width) for k in kerfs) > 0.015:
+    if kerfs and min(abs(k - wire.slot_width) for k in kerfs) > NARROWER:
         nearest = min(kerfs, key=lambda k: abs(k - wire.slot_width))
         yield Finding(
             "no-saw-for-slot",
@@ -223,6 +226,54 @@ def _wire(i: Instrument) -> Iterator[Finding]:
             "fret_wire.slot_width",
             f"No saw of the shop cuts {wire.slot_width:.2f} mm; the nearest cuts {nearest:.2f} mm.",
         )
+
+
+def _slot_tools(i: Instrument) -> Iterator[Finding]:
+    width, kerf = i.spec.fret_wire.slot_width, i.shop.beam_kerf
+    if kerf >= width:
+        yield Finding(
+            "beam-wider-than-slot",
+            "note",
+            "shop.beam_kerf",
+            f"The beam takes {kerf:.2f} mm and the slot is to be {width:.2f} mm wide: slot-outline has single lines, "
+            f"and slots cut from it come out {kerf - width:.2f} mm too wide.",
+        )
+    cutter = i.slot_cutter
+    if i.shop.end_mills and not cutter.owned:
+        yield Finding(
+            "no-end-mill-for-slot",
+            "note",
+            "shop.end_mills",
+            f"No flat end mill of the shop is between the bare tang, {i.spec.fret_wire.tang_thickness:.2f} mm, and the "
+            f"slot, {width:.2f} mm: slot-path is for one of {width:.2f} mm. Buy that, or saw the slots.",
+        )
+    elif cutter.owned and width - cutter.diameter > NARROWER:
+        yield Finding(
+            "end-mill-narrower-than-slot",
+            "note",
+            "shop.end_mills",
+            f"slot-path is for the shop's end mill of {cutter.diameter:.3f} mm, and the slots come out "
+            f"{width - cutter.diameter:.3f} mm narrower than the {width:.3f} mm asked for.",
+        )
+    asked = i.spec.notched_strip
+    strip = asked or NotchedStrip()
+    for side in i.notches:
+        webs = side.webs(strip)
+        if webs.min() < LEAST_WEB:
+            row = int(webs.argmin())
+            made = "" if webs.min() > 0 else " They run into each other: no strip is drawn."
+            yield Finding(
+                "thin-web",
+                "decide" if asked else "note",
+                "notched_strip.pin",
+                f"On the notched strip ({side.side}) {webs.min():.2f} mm is left between the notches of "
+                f"{notch_name(side.labels[row])} and {notch_name(side.labels[row + 1])}; under {LEAST_WEB} mm the web "
+                f"breaks.{made} A thinner notched_strip.pin.",
+            )
+
+
+def notch_name(label: str) -> str:
+    return "the nut end" if label == "nut" else f"fret {label}"
 
 
 def _nut(i: Instrument) -> Iterator[Finding]:

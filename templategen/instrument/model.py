@@ -16,11 +16,13 @@ from templategen.instrument import findings as finding_rules
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.block import Block, build_block
 from templategen.instrument.board import Board, Strung, build_board, build_strung, crown_points
+from templategen.instrument.cutting import Notches, SlotCutter, notches, slot_cutter
 from templategen.instrument.frets import Frets, build_frets, fret_problems
 from templategen.instrument.line import StringLine, lever_at, string_line
 from templategen.instrument.nut import Nut, build_nut
 from templategen.instrument.nuttop import TopArc, fit_top
 from templategen.instrument.plan import Plan, build_plan
+from templategen.instrument.sounding import Intonation, build_intonation, held_problems, intonation_findings
 from templategen.instrument.strings import (
     StringLoad,
     load_findings,
@@ -76,6 +78,7 @@ class Instrument:
     nut: Nut
     saddle: Saddle
     loads: tuple[StringLoad, ...]
+    intonation: Intonation
     block: Block | None
 
     @property
@@ -114,13 +117,22 @@ class Instrument:
         cut = self.frets.wire_cut
         return cut_list([*cut, *[cut.max()] * self.shop.spare_frets], self.shop.wire_stock_length)
 
+    @cached_property
+    def slot_cutter(self) -> SlotCutter:
+        return slot_cutter(self.spec, self.shop)
+
+    @cached_property
+    def notches(self) -> tuple[Notches, ...]:
+        """What strips for a saw's indexing pin need: one, or one for each edge of a multi-scale board."""
+        return notches(self.spec, self.plan, self.board_outline)
+
     @property
     def total_load_n(self) -> float:
         return total_load(self.loads)
 
     @property
     def string_findings(self) -> tuple[Finding, ...]:
-        return load_findings(self.loads)
+        return (*load_findings(self.loads), *intonation_findings(self.spec, self.intonation))
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
@@ -147,16 +159,18 @@ def build(spec: Spec, shop: Shop, name: str = "", digest: str = "") -> Instrumen
     """
     _raise(set_problems(spec.strings))
     plan = build_plan(spec)
+    _raise(held_problems(spec, plan))
     board = build_board(spec, plan)
     strung = build_strung(spec, plan, board)
     crowns = crown_points(plan, strung)
     frets = build_frets(spec, plan, board)
     loads = _loads(spec, plan)
-    count = len(plan.gauges)
-    shift = np.zeros(count)
+    nominal = string_line(spec.setup, plan, strung, crowns, plan.string_nut[:, 0])
+    intonation = build_intonation(spec, plan, crowns, nominal, loads)
+    shift = intonation.nut_offset
     line = string_line(spec.setup, plan, strung, crowns, plan.string_nut[:, 0] + shift)
     nut = build_nut(spec, shop, plan, strung, line, crowns, shift)
-    saddle = _saddle(plan, board, line, np.zeros(count))
+    saddle = _saddle(plan, board, line, intonation.saddle_offset)
     instrument = Instrument(
         name=name,
         digest=digest,
@@ -171,6 +185,7 @@ def build(spec: Spec, shop: Shop, name: str = "", digest: str = "") -> Instrumen
         nut=nut,
         saddle=saddle,
         loads=loads,
+        intonation=intonation,
         block=build_block(spec, plan, board),
     )
     _raise([*fret_problems(frets), *_nut_problems(spec, nut), *load_problems(loads)])

@@ -16,7 +16,7 @@ PENS: dict[str, Pen] = {
     "OUTLINE": Pen(0.35, (), _INK),
     "SLOT_CENTRE": Pen(0.25, (), _INK),
     "SLOT_OUTLINE": Pen(0.25, (), _RUST),
-    "SLOT_PATH": Pen(0.25, _DASH, _RUST),
+    "SLOT_PATH": Pen(0.18, (), _RUST),  # no dashes: some cutters would lift at each gap
     "NUT_FRONT": Pen(0.5, (), _INK),
     "NUT_SLOT": Pen(0.25, (), _RUST),
     "CENTRELINE": Pen(0.25, _LONG_DASH_DOT, _SLATE),
