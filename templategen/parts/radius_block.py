@@ -43,8 +43,11 @@ def make(instrument: Instrument) -> tuple[Product, ...]:
     block = instrument.block
     if block is None:
         return ()
+    from templategen.parts.radius_block_drawing import draw
+
     return (
         Sheet(NAME, draw_cut(instrument, block), ("dxf", "svg")),
+        Sheet(NAME, draw(instrument, block), ("pdf",)),
         Body(NAME, lambda: solid(instrument, block), ("step", "stl")),
     )
 
@@ -203,12 +206,13 @@ def draw_cut(i: Instrument, block: Block) -> Drawing:
         kind="cut",
         notes=(
             "Finished size, no kerf taken off: let the machine run beside the line.",
-            _radius_note(block),
+            radius_note(block),
         ),
     )
 
 
-def _radius_note(block: Block) -> str:
+def radius_note(block: Block) -> str:
+    """What the arc is, for notes beside the files."""
     if block.flat:
         return "The face is flat."
     return f"The one arc has {both_units(block.radius)}: abrasive {mm_text(block.abrasive_thickness)} mm included."
