@@ -30,7 +30,7 @@ def paragraphs(
     if tiles is not None:
         found.append(Paragraph("Put together.", _joining(tiles, crossed, lost)))
         if drawing.joints:
-            found.append(Paragraph("Check across the joints with a steel rule:", _checking(drawing)))
+            found.append(Paragraph("Check.", _checking(drawing)))
     if drawing.notes:
         found.append(Paragraph("Notes.", " ".join(_sentence(note) for note in drawing.notes)))
     return (*found, *cautions(drawing))
@@ -76,7 +76,10 @@ def _joining(tiles: TileMap, crossed: bool, lost: int) -> str:
 
 def _checking(drawing: Drawing) -> str:
     listed = "; ".join(_held(label, both_units(_length(a, b))) for label, a, b in drawing.joints)
-    return f"{listed}. If one is off by more than 0.3 mm, lift the tape and lay that joint again."
+    return (
+        f"With a steel rule, across the joints: {listed}. "
+        "If one is off by more than 0.3 mm, lift the tape and lay that joint again."
+    )
 
 
 def _held(label: str, length: str) -> str:

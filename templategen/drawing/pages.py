@@ -78,20 +78,19 @@ def _draw_frame(plan: Plan, sketch: Sketch, tile: tuple[int, int] | None) -> Non
 def _draw_side_marks(plan: Plan, sketch: Sketch, box: Box, column: int, row: int) -> None:
     """The marks on the upright edges: this sheet's own left edge, and where the next sheet's will lie."""
     number = row * len(plan.columns) + column + 1
-    above = box.y1 + MARK_AT - TEXT_HEIGHT / 2
     clear = kit.MARK_REACH + 1.5
-    edges: list[tuple[float, str]] = []
+    level = MARK_AT + TEXT_HEIGHT / 2
+    edges: list[float] = []
     if column > 0:
-        edges.append((box.x0, f"cut along this edge, lay it over sheet {number - 1}"))
-        sketch.add(
-            "TILE_MARK", *kit.dashed((box.x0, box.y0 - LINE_REACH), (box.x0, box.y1 + LINE_REACH))
-        )
-        sketch.add("TEXT", Text((box.x0 + clear, above), edges[-1][1], TEXT_HEIGHT))
+        edges.append(box.x0)
+        at = box.x0 + clear, box.y1 + level - TEXT_HEIGHT
+        sketch.add("TEXT", Text(at, f"cut here, lay over sheet {number - 1}", TEXT_HEIGHT))
+        sketch.add("TILE_MARK", *kit.dashed((box.x0, box.y0 - LINE_REACH), (box.x0, box.y1 + LINE_REACH)))
     if column < len(plan.columns) - 1:
-        start = plan.columns[column][0]
-        edges.append((box.x0 + plan.columns[column + 1][0] - start, f"edge of sheet {number + 1} here"))
-        sketch.add("TEXT", Text((edges[-1][0] - clear, above), edges[-1][1], TEXT_HEIGHT, anchor="right"))
-    for x, _ in edges:
+        edges.append(box.x0 + plan.columns[column + 1][0] - plan.columns[column][0])
+        at = edges[-1] - clear, box.y0 - level
+        sketch.add("TEXT", Text(at, f"edge of sheet {number + 1} here", TEXT_HEIGHT, anchor="right"))
+    for x in edges:
         sketch.add("TILE_MARK", *kit.target((x, box.y0 - MARK_AT)), *kit.target((x, box.y1 + MARK_AT)))
 
 
@@ -102,7 +101,7 @@ def _draw_end_marks(plan: Plan, sketch: Sketch, box: Box, column: int, row: int)
         edges.append(box.y1)
         if column == 0:
             at = box.x0 + kit.MARK_REACH + 1.5, box.y1 + MARK_AT - TEXT_HEIGHT / 2
-            sketch.add("TEXT", Text(at, "cut along this edge, lay it over the row above", TEXT_HEIGHT))
+            sketch.add("TEXT", Text(at, "cut here, lay over the row above", TEXT_HEIGHT))
         sketch.add(
             "TILE_MARK", *kit.dashed((box.x0 - LINE_REACH, box.y1), (box.x1 + LINE_REACH, box.y1))
         )

@@ -15,7 +15,7 @@ Span = tuple[float, float]
 
 OVERLAP = 12.0  # at least this much of a tile lies under the next one
 # How far an edge keeps from what is whole, and how far back into the span (a share of it) that may push the edge.
-_CLEARANCES = ((2.0, 0.15), (0.5, 0.3), (0.0, 1.0))
+_CLEARANCES = ((2.0, 0.15), (0.5, 0.3), (0.0, 0.5))
 _TRIALS = 8
 
 
@@ -31,7 +31,7 @@ def cover(start: float, end: float, room: float, whole: Sequence[Span]) -> tuple
     if end - start <= room:
         return ((start, end),)
     spans = _greedy(start, end, room, whole)
-    even = (end - start + (len(spans) - 1) * OVERLAP) / len(spans)
+    even = (end - start + (len(spans) - 1) * OVERLAP) / len(spans) + 1e-6
     for i in range(_TRIALS):
         smaller = even + (room - even) * i / _TRIALS
         if smaller <= 2 * OVERLAP:

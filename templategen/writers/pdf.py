@@ -18,9 +18,11 @@ from templategen.drawing.lettering import font_for, text_width, type_size
 from templategen.drawing.model import Arc, Box, Circle, Dimension, Drawing, Line, Line3, Outline, Point, Shape, Text
 from templategen.drawing.paper import Page, Placement
 from templategen.drawing.strokes import stroked
+from templategen.units import inches
+from templategen.units import inches
 from templategen.writers.plain import one_line
 
-POINTS = 72 / 25.4  # per mm
+POINTS = 72 * inches(1.0)  # per mm (ISO 32000-1, 8.3.2.3: a unit is 1/72 in)
 ARC_ERROR = 1e-4  # paper mm
 
 

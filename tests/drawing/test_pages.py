@@ -1,0 +1,213 @@
+"""Pages as data: what lies where, before any format."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from templategen.drawing.layout import overlaps
+from templategen.drawing.model import (
+    Box,
+    Circle,
+    Drawing,
+    Line,
+    Outline,
+    Pen,
+    Point,
+    Sketch,
+    Text,
+    shape_bounds,
+)
+from templategen.drawing.pages import PAPERS, Page, PaperSize, calibration_page, paginate
+from templategen.drawing.paper import MARGIN
+
+PENS = {"OUTLINE": Pen(0.35), "SLOT_CENTRE": Pen(0.25), "TEXT": Pen(0.18)}
+ROLL = PaperSize(610.0, 10000.0)
+
+
+def board(length: float, width: float, places: list[float], slant: float = 0.0, scale: float = 1.0) -> Drawing:
+    sketch = Sketch(PENS)
+    sketch.add("OUTLINE", Outline.rectangle(Box(0.0, -width / 2, length, width / 2)))
+    for x in places:
+        sketch.add("SLOT_CENTRE", Line((x - slant / 2, -width / 2), (x + slant / 2, width / 2)))
+    reach = slant / 2 + 0.3
+    return Drawing(
+        "board", "Board of the loan fleet", sketch.layers(), scale=scale,
+        whole=tuple(Box(x - reach, -width / 2, x + reach, width / 2) for x in places),
+        joints=(("front to end", (0.0, 0.0), (length, 0.0)),),
+        notes=("Slots 0.58 mm wide.",), cautions=("Clamp the work before sawing.",),
+    )  # fmt: skip
+
+
+def equal_steps(length: float, count: int) -> list[float]:
+    return [length * (1 - 2 ** (-n / 12)) for n in range(count + 1)]
+
+
+def marks(page: Page) -> list[Point]:
+    """Centres of registration marks in mm of the drawing."""
+    (placement,) = page.placements
+    found = [s for layer in page.furniture.layers if layer.name == "TILE_MARK" for s in layer.shapes]
+    return sorted(placement.on_drawing(ring.centre) for ring in found if isinstance(ring, Circle))
+
+
+def near(one: Point, other: Point) -> bool:
+    return abs(one[0] - other[0]) < 1e-6 and abs(one[1] - other[1]) < 1e-6
+
+
+def check_pages(drawing: Drawing, pages: tuple[Page, ...]) -> None:
+    tiles = [page for page in pages if page.placements]
+    windows = [page.placements[0].window for page in tiles]
+    for box in drawing.whole:
+        assert any(window.holds(box) for window in windows)
+    for page in pages:
+        inside = Box(0.0, 0.0, page.width / page.stretch[0], page.height / page.stretch[1]).grown(-MARGIN)
+        assert inside.holds(page.furniture.bounds(), 1.0)
+        assert not overlaps(page.furniture)
+        for placement in page.placements:
+            assert inside.holds(placement.box)
+            for layer in page.furniture.layers:
+                for shape in layer.shapes:
+                    # the dashed edge runs along the window; nothing else comes near it
+                    on_edge = isinstance(shape, Line) and (
+                        shape.start[0] == shape.end[0] == placement.box.x0
+                        or shape.start[1] == shape.end[1] == placement.box.y1
+                    )
+                    assert on_edge or not shape_bounds(shape).grown(1e-9).overlaps(placement.box)
+
+
+@given(
+    st.floats(120, 900), st.floats(35, 75), st.integers(1, 30),
+    st.sampled_from(["A4", "Letter", "A3", "Tabloid", "Legal"]),
+    st.tuples(st.floats(97, 103), st.floats(97, 103)),
+)  # fmt: skip
+@settings(max_examples=40, deadline=None)
+def test_slots_of_any_board(
+    length: float, width: float, count: int, paper: str, measured: tuple[float, float]
+) -> None:
+    drawing = board(length, width, [x for x in equal_steps(1.3 * length, count) if x < length - 1])
+    pages = paginate(drawing, PAPERS[paper], measured)
+    check_pages(drawing, pages)
+    for page in pages:
+        assert page.placements[0].scale == 1.0
+        window = page.placements[0].window
+        for box in drawing.whole:
+            for edge in (window.x0, window.x1):
+                assert not box.x0 < edge < box.x1
+    if len(pages) > 1:
+        for one, other in pairwise(pages):
+            shared = [a for a in marks(one) if any(near(a, b) for b in marks(other))]
+            assert len(shared) == 2
+            assert shared[0][0] == pytest.approx(other.placements[0].window.x0)
+            assert one.placements[0].window.x1 - other.placements[0].window.x0 >= 12 - 1e-9
+            assert shared[1][1] - shared[0][1] > width
+
+
+@given(st.floats(500, 900), st.floats(5, 60), st.sampled_from(["A4", "Letter", "A3"]))
+@settings(max_examples=15, deadline=None)
+def test_slanted_slots_are_whole_on_one_sheet(length: float, slant: float, paper: str) -> None:
+    drawing = board(length, 60.0, equal_steps(1.2 * length, 24), slant)
+    check_pages(drawing, paginate(drawing, PAPERS[paper]))
+
+
+def test_a_board_wider_than_the_paper_is_joined_by_rows() -> None:
+    drawing = board(480.0, 400.0, [])
+    pages = paginate(drawing, PAPERS["A4"])
+    check_pages(drawing, pages)
+    windows = [page.placements[0].window for page in pages]
+    columns = sorted({(w.x0, w.x1) for w in windows})
+    rows = sorted({(w.y0, w.y1) for w in windows}, reverse=True)
+    assert len(columns) > 1
+    assert len(rows) > 1
+    assert [((w.x0, w.x1), (w.y0, w.y1)) for w in windows] == [(c, r) for r in rows for c in columns]
+    for above, below in pairwise(rows):
+        assert below[1] - above[0] >= 12 - 1e-9
+    for column, side in ((0, windows[0].x0 - 5.0), (len(columns) - 1, windows[-1].x1 + 5.0)):
+        upper, lower = pages[column], pages[len(columns) + column]
+        level = lower.placements[0].window.y1
+        for page in (upper, lower):
+            assert any(near(mark, (side, level)) for mark in marks(page))
+
+
+@pytest.mark.parametrize(("length", "wide"), [(180.0, 210.0), (240.0, 297.0)])
+def test_one_page_upright_or_turned(length: float, wide: float) -> None:
+    drawing = board(length / 1.2, 60.0, [10.0, 20.0])
+    (page,) = paginate(drawing, PAPERS["A4"])
+    check_pages(drawing, (page,))
+    assert page.width == wide if length > 200 else page.width == 210.0
+
+
+def test_a_roll_s_page_is_as_long_as_it_needs_to_be() -> None:
+    drawing = board(480.0, 60.0, equal_steps(600.0, 22))
+    (page,) = paginate(drawing, ROLL)
+    check_pages(drawing, (page,))
+    assert page.width == 610.0
+    assert page.height < 250.0
+    drawing = board(1200.0, 60.0, equal_steps(1500.0, 22))
+    (page,) = paginate(drawing, ROLL)
+    check_pages(drawing, (page,))
+    assert page.height == 610.0
+    assert page.width < 1300.0
+
+
+def test_enlarged_drawings_are_reduced_never_tiled() -> None:
+    drawing = board(60.0, 20.0, [10.0, 20.0], scale=5.0)
+    (page,) = paginate(drawing, PAPERS["A4"])
+    assert page.placements[0].scale == 2.0  # ISO 5455: the next below 5:1
+    (page,) = paginate(drawing, PAPERS["A3"])
+    assert page.placements[0].scale == 5.0
+
+
+def test_correction_follows_the_paper_not_the_page() -> None:
+    upright = paginate(board(150.0, 60.0, []), PAPERS["A4"], (99.0, 101.0))[0]
+    turned = paginate(board(240.0, 60.0, []), PAPERS["A4"], (99.0, 101.0))[0]
+    assert upright.stretch == (100 / 99, 100 / 101)
+    assert turned.stretch == (100 / 101, 100 / 99)
+    assert (upright.width, upright.height) == pytest.approx((210.0, 297.0))
+    assert (turned.width, turned.height) == pytest.approx((297.0, 210.0))
+
+
+@pytest.mark.parametrize("measured", [(89.0, 100.0), (100.0, 111.0), (float("nan"), 100.0)])
+def test_a_ruler_far_off_is_refused(measured: tuple[float, float]) -> None:
+    with pytest.raises(ValueError, match="between 90 and 110"):
+        paginate(board(150.0, 60.0, []), PAPERS["A4"], measured)
+
+
+def test_paper_too_small() -> None:
+    with pytest.raises(ValueError, match="too small for its rulers"):
+        paginate(board(150.0, 60.0, []), PaperSize(100.0, 150.0))
+
+
+def test_many_words_go_to_a_last_page() -> None:
+    plain = board(480.0, 75.0, equal_steps(600.0, 22))
+    notes = tuple(f"Note {n} about how the work is held and what is measured from where." for n in range(30))
+    drawing = Drawing(plain.name, plain.title, plain.layers, whole=plain.whole, notes=notes, cautions=plain.cautions)
+    pages = paginate(drawing, PAPERS["A4"])
+    check_pages(drawing, pages)
+    tiles = [page for page in pages if page.placements]
+    assert 1 < len(tiles) < len(pages)
+
+    def said(page: Page) -> str:
+        return " ".join(s.text for layer in page.furniture.layers for s in layer.shapes if isinstance(s, Text))
+
+    assert all("see the last page" in said(page) for page in tiles)
+    assert all("Clamp the work before sawing." in said(page) for page in tiles)
+    assert "Note 29 about" in " ".join(said(page) for page in pages[len(tiles) :])
+
+
+@pytest.mark.parametrize("name", sorted(PAPERS))
+def test_printer_check(name: str) -> None:
+    page = calibration_page(PAPERS[name])
+    assert (page.width, page.height) == (PAPERS[name].width, PAPERS[name].height)
+    assert Box(0.0, 0.0, page.width, page.height).grown(-MARGIN + 1).holds(page.furniture.bounds())
+    assert not overlaps(page.furniture)
+
+
+def test_paper_sizes() -> None:
+    # ISO 216; ASME Y14.1
+    assert (PAPERS["A4"].width, PAPERS["A4"].height) == (210.0, 297.0)
+    assert (PAPERS["A3"].width, PAPERS["A3"].height) == (297.0, 420.0)
+    assert (PAPERS["Letter"].width, PAPERS["Letter"].height) == (215.9, 279.4)
+    assert (PAPERS["Tabloid"].width, PAPERS["Tabloid"].height) == (279.4, 431.8)
