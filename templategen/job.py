@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import importlib
 import json
 import os
 import shutil
@@ -209,17 +210,24 @@ def _files(instrument: Instrument, part: str, product: Product, formats: Sequenc
             for name in formats:
                 yield File(f"{stem}.{name}", part, name, _drawn(instrument, drawing, name), note)
         case Pages(stem, title, pages):
-            from templategen.sheet.paper import paper_of
+            from templategen.parts.paper import paper_of
             from templategen.writers import pdf
 
             yield File(f"{stem}.pdf", part, "pdf", pdf.encode(pages(paper_of(instrument.shop)), title))
         case Body(stem, build):
+            _load_kernel()
             from templategen.writers import step, stl
 
             solid = build()
             for name in formats:
                 data = step.encode(solid) if name == "step" else stl.encode(solid)
                 yield File(f"{stem}.{name}", part, name, data)
+
+
+def _load_kernel() -> None:
+    """Import the CAD kernel with interrupts waiting: inside its own start-up they would surface as import errors."""
+    with _signals_held():
+        importlib.import_module("templategen.solids.kernel")
 
 
 def _drawn(instrument: Instrument, drawing: Any, name: str) -> bytes:
@@ -231,9 +239,12 @@ def _drawn(instrument: Instrument, drawing: Any, name: str) -> bytes:
         from templategen.writers import svg
 
         return svg.encode(drawing)
-    from templategen.sheet.paper import printed
+    from templategen.drawing.pages import paginate
+    from templategen.parts.paper import measured_of, paper_of
+    from templategen.writers import pdf
 
-    return printed(instrument.shop, drawing, instrument.trace)
+    shop = instrument.shop
+    return pdf.encode(paginate(drawing, paper_of(shop), measured_of(shop), instrument.trace), drawing.title)
 
 
 # ---------------------------------------------------------------------------------------------------------- writing
@@ -295,15 +306,25 @@ def _recover(target: Path) -> None:
 
 @contextlib.contextmanager
 def _signals_held() -> Iterator[None]:
-    if threading.current_thread() is not threading.main_thread() or not hasattr(signal, "pthread_sigmask"):
+    """Signals that would stop the run wait until the block is done.
+
+    Handlers rather than a signal mask: a mask holds for one thread, and libraries start threads of their own.
+    """
+    if threading.current_thread() is not threading.main_thread():
         yield
         return
-    held = {signal.SIGINT, signal.SIGTERM, signal.SIGHUP}
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, held)
+    waiting: list[int] = []
+    names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {number: signal.getsignal(number) for number in (getattr(signal, name) for name in names)}
+    for number in before:
+        signal.signal(number, lambda got, frame: waiting.append(got))
     try:
         yield
     finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
+        if waiting:
+            signal.raise_signal(waiting[0])
 
 
 @contextlib.contextmanager

@@ -1,1 +1,1 @@
-"""The bench's own papers: printed pages of every drawing, and the tables in the terminal."""
+"""The bench's own papers: for now the tables in the terminal."""

@@ -1,0 +1,100 @@
+"""The command line as a user meets it: words, sentences, exit codes, never a traceback."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from templategen.cli import main
+
+ROOT = Path(__file__).parent.parent
+SPEC = str(ROOT / "specs" / "fleet-07.toml")
+
+
+def test_make_tells_what_it_wrote(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["make", SPEC, "--out", str(tmp_path), "--only", "tables", "slot-outline"]) == 0
+    told = capsys.readouterr().out
+    assert str(tmp_path / "fleet-07") in told
+    assert "numbers.json" in told
+    assert "kerf" in told, "what was taken off for the beam is stated in the list of files"
+    assert main(["make", SPEC, "--out", str(tmp_path), "--only", "tables", "slot-outline"]) == 0
+    assert "unchanged, nothing written" in capsys.readouterr().out
+
+
+def test_format_narrows_what_is_written(tmp_path: Path) -> None:
+    assert main(["make", SPEC, "--out", str(tmp_path), "--format", "svg"]) == 0
+    suffixes = {p.suffix for p in (tmp_path / "fleet-07").iterdir()} - {".json"}
+    assert suffixes == {".svg"}
+
+
+def test_one_wrong_spec_among_good_ones(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    wrong = tmp_path / "wrong.toml"
+    wrong.write_text('title = "no tables"\n')
+    assert main(["make", str(wrong), SPEC, "--out", str(tmp_path / "out"), "--only", "tables"]) == 2
+    told = capsys.readouterr()
+    assert "nothing was written" in told.err
+    assert (tmp_path / "out" / "fleet-07" / "numbers.json").exists()
+    assert not (tmp_path / "out" / "wrong").exists()
+
+
+def test_check_is_0_without_and_1_with_findings_to_decide(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", SPEC]) == 0
+    text = Path(SPEC).read_text(encoding="utf-8")
+    near = tmp_path / "near.toml"
+    shutil.copy(ROOT / "specs" / "shop.toml", tmp_path)
+    near.write_text(re.sub(r"(?m)^edge_margin\s*=.*$", "edge_margin = { bass = 2.0, treble = 3.2 }", text))
+    assert main(["check", str(near)]) == 1
+    told = capsys.readouterr().out
+    assert "decide: The bass outer string lies 2.00 mm from the board's edge at the nut" in told
+    assert not (ROOT / "out" / "near").exists()
+
+
+def test_unknown_parts_and_formats_are_told(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["make", SPEC, "--only", "nutt"]) == 2
+    told = capsys.readouterr().err
+    assert told.startswith("--only  nutt\n    no such part; there are: ")
+    assert told.endswith("1 problem; nothing was written.\n")
+    assert main(["make", SPEC, "--format", "dwg"]) == 2
+
+
+def test_output_folder_that_cannot_be_written_is_exit_3(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "file").write_text("in the way")
+    assert main(["make", SPEC, "--only", "tables", "--out", str(tmp_path / "file")]) == 3
+    assert "cannot be written" in capsys.readouterr().err
+
+
+def test_new_spec_passes_check_and_is_never_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    target = tmp_path / "measured.toml"
+    assert main(["new-spec", str(target)]) == 0
+    assert main(["check", str(target)]) == 0
+    target.write_text("mine")
+    assert main(["new-spec", str(target)]) == 2
+    assert "already there" in capsys.readouterr().err
+    assert target.read_text() == "mine"
+
+
+def test_schema_prints_a_schema_that_accepts_the_fleet(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["schema"]) == 0
+    schema = json.loads(capsys.readouterr().out)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    jsonschema.validate(tomllib.loads(Path(SPEC).read_text(encoding="utf-8")), schema)
+
+
+def test_show_prints_both_units(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["show", SPEC]) == 0
+    told = capsys.readouterr().out
+    for words in ("Frets", "Strings", "Nut slots", "Radius block", "mm", "in"):
+        assert words in told
+
+
+@pytest.mark.parametrize("path", ["nowhere.toml", str(ROOT / "specs")], ids=["missing", "a folder"])
+def test_no_file_to_read_is_exit_2(path: str, capsys: pytest.CaptureFixture[str]) -> None:
+    for command in ("make", "check", "show"):
+        assert main([command, path]) == 2
+        assert "Traceback" not in capsys.readouterr().err

@@ -1,0 +1,130 @@
+"""The house stands as drawn: who may import whom, and what a 2D job never loads."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PACKAGE = ROOT / "templategen"
+
+# design table: what each room may import besides units and errors (DEVELOPERS.md shows the same)
+MAY: dict[str, set[str]] = {
+    "units": set(),
+    "errors": set(),
+    "spec": set(),
+    "instrument": {"spec"},
+    "drawing": set(),
+    "solids": set(),
+    "parts": {"instrument", "drawing", "solids", "spec"},
+    "writers": {"drawing", "solids"},
+    "sheet": {"instrument", "drawing", "parts", "writers"},
+    "job": {"spec", "instrument", "drawing", "solids", "parts", "writers", "sheet"},
+    "cli": {"job", "spec"},
+    "__main__": {"cli"},
+    "__init__": set(),
+}
+ANYBODY = {"units", "errors"}
+
+
+def room_of(module: Path) -> str:
+    first = module.relative_to(PACKAGE).parts[0]
+    return first.removesuffix(".py")
+
+
+def imports_of(module: Path) -> list[tuple[int, str]]:
+    """Rooms of ours that a module imports, anywhere in it: (line, room); '' for the package itself."""
+    found = []
+    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+        names = []
+        if isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{module}:{node.lineno} imports relatively"
+            names = [node.module or ""]
+            if node.module == "templategen":
+                names = [f"templategen.{alias.name}" for alias in node.names]
+        for name in names:
+            if name.split(".")[0] == "templategen":
+                found.append((node.lineno, (name.split(".") + [""])[1]))
+    return found
+
+
+MODULES = sorted(PACKAGE.rglob("*.py"))
+
+
+def test_every_room_is_in_the_table() -> None:
+    assert {room_of(module) for module in MODULES} == set(MAY)
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda m: str(m.relative_to(PACKAGE)))
+def test_imports_run_one_way(module: Path) -> None:
+    room = room_of(module)
+    allowed = MAY[room] | ANYBODY | {room, "", "__version__"}
+    wrong = [(line, other) for line, other in imports_of(module) if other not in allowed]
+    assert not wrong, f"{module} may import {sorted(allowed)}"
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda m: str(m.relative_to(PACKAGE)))
+def test_inches_live_in_units_alone(module: Path) -> None:
+    if room_of(module) == "units":
+        return
+    numbers = [n.value for n in ast.walk(ast.parse(module.read_text(encoding="utf-8"))) if isinstance(n, ast.Constant)]
+    assert not {25.4, 2.54, 0.0254, 0.03937} & {n for n in numbers if isinstance(n, float)}
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda m: str(m.relative_to(PACKAGE)))
+def test_only_job_spec_and_writers_touch_files(module: Path) -> None:
+    """Nothing below the writers opens, reads or writes a file; packaged tables come through importlib.resources."""
+    if room_of(module) in {"job", "spec", "writers", "cli", "__main__"}:
+        return
+    calls = {
+        n.func.id if isinstance(n.func, ast.Name) else n.func.attr
+        for n in ast.walk(ast.parse(module.read_text(encoding="utf-8")))
+        if isinstance(n, ast.Call) and isinstance(n.func, ast.Name | ast.Attribute)
+    }
+    assert not calls & {"write_text", "write_bytes", "read_bytes", "mkdir", "unlink", "rename"}
+
+
+LOADED = """
+import sys
+from templategen.cli import main
+code = main({words!r})
+assert code in (0, 1), code
+heavy = sorted(m for m in sys.modules if m.split(".")[0] in ("cadquery", "OCP", "vtkmodules"))
+assert not heavy, heavy[:5]
+"""
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["check", "specs/fleet-07.toml"],
+        ["make", "specs/fleet-07.toml", "--format", "dxf", "svg", "pdf", "csv", "json", "--out", "{out}"],
+    ],
+    ids=["check", "2D make"],
+)
+def test_2d_work_loads_no_cad_kernel(words: list[str], tmp_path: Path) -> None:
+    words = [word.format(out=tmp_path) for word in words]
+    done = subprocess.run([sys.executable, "-c", LOADED.format(words=words)], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+
+
+def test_top_level_holds_what_it_should() -> None:
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True)
+    if listed.returncode:
+        pytest.skip("not a git checkout")
+    tops = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    named = {name for name in tops if not name.startswith(".")}
+    assert named == {"README.md", "DEVELOPERS.md", "pyproject.toml", "templategen", "specs", "tests", "out"}
+    assert [line for line in listed.stdout.splitlines() if line.startswith("out/")] == ["out/.gitkeep"]
+
+
+def test_nothing_refers_to_what_stays_outside() -> None:
+    outside = "../" + "shared"
+    for path in [*MODULES, *(ROOT / "tests").rglob("*.py"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]:
+        assert outside not in path.read_text(encoding="utf-8"), path
