@@ -149,9 +149,9 @@ def ruler(
 def check_rulers(at: Point, scale: float = 1.0) -> tuple[Line | Text, ...]:
     """Two rulers, 100 mm and 4 in each, one across and one up, with their common corner near ``at``.
 
-    For SVG and DXF drawings, whose reader has no page with rulers of its own. They need 126 x 126 paper mm.
+    For SVG and DXF drawings, whose reader has no page with rulers of its own. They need 130 x 130 paper mm.
     """
-    corner = 9.0 / scale
+    corner = 10.0 / scale
     return (
         *ruler((at[0] + corner + 7 / scale, at[1] + corner), "across", scale),
         *ruler((at[0] + corner, at[1] + corner + 7 / scale), "up", scale),
