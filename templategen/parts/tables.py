@@ -12,7 +12,10 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from templategen.instrument.intonation import Cents
 from templategen.instrument.model import Instrument
+from templategen.instrument.sounding import HEARD_AT, NUT_TOO_HIGH
+from templategen.instrument.stiffness import inharmonicity
 from templategen.instrument.wire import BEND_SHARE
 from templategen.parts import nut_shape
 from templategen.parts.product import Product, Table
@@ -61,6 +64,7 @@ def numbers(i: Instrument) -> dict[str, Any]:
                 "outline": i.plan.outline,
                 "nut_slant_deg": i.plan.nut_slant_deg,
             },
+            "intonation": intonation(i),
             "wire": wire(i),
             "radius_block": radius_block(i),
             "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in i.findings],
@@ -98,7 +102,7 @@ def frets(i: Instrument) -> list[dict[str, Any]]:
 
 
 def strings(i: Instrument) -> list[dict[str, Any]]:
-    line, cut = i.line, i.nut
+    line, cut, tuning = i.line, i.nut, i.intonation
     nut_first, saddle_first = i.lever(1, "nut"), i.lever(1, "saddle")
     at = i.spec.setup.action.fret
     nut_action, saddle_action = i.lever(at, "nut"), i.lever(at, "saddle")
@@ -115,6 +119,12 @@ def strings(i: Instrument) -> list[dict[str, Any]]:
                 "mass_g_per_m": load.body.mass_g_per_m,
                 "tension_n": load.tension_n,
                 "stress_mpa": load.stress_mpa,
+                "stress_share": load.stress_share,
+                "core_diameter": load.body.core_diameter,
+                "core_estimated": load.body.core_estimated,
+                "kappa": load.kappa,
+                "bending": load.bending,
+                "inharmonicity": inharmonicity(load.bending),
                 "nut_y": cut.across[n],
                 "saddle_y": i.saddle.y[n],
                 "along_nut": cut.along[n],
@@ -137,14 +147,58 @@ def strings(i: Instrument) -> list[dict[str, Any]]:
                 "saddle_height": i.saddle.height[n],
                 "saddle_offset": i.saddle.offset[n],
                 "nut_offset": cut.shift[n],
+                "rms_cents": tuning.fits[n].rms_cents,
+                "rms_cents_uncompensated": tuning.nominal_rms[n],
                 "file": cut.file[n],
                 "nut_0_1_mm_at_first_fret": 0.1 * nut_first[n],
                 "nut_0_1_mm_at_action_fret": 0.1 * nut_action[n],
                 "saddle_0_1_mm_at_first_fret": 0.1 * saddle_first[n],
                 "saddle_0_1_mm_at_action_fret": 0.1 * saddle_action[n],
+                "cents": tuning.cents[n],
+                "cents_uncompensated": tuning.cents_uncompensated[n],
+                "cents_terms": _terms(tuning.fits[n].cents),
+                "cents_terms_uncompensated": _terms(tuning.nominal[n]),
             }
         )
     return rows
+
+
+def _terms(cents: Cents) -> dict[str, Any]:
+    """The causes of an error apart; they add up to it."""
+    return {
+        "length": cents.length,
+        "density": cents.density,
+        "tension": cents.tension,
+        "stiffness": cents.stiffness,
+    }
+
+
+def intonation(i: Instrument) -> dict[str, Any]:
+    """What holds for all strings: how the offsets were found, other saddles, and a nut that is too high."""
+    tuning, wanted = i.intonation, i.spec.intonation
+    straight, room = tuning.straight_saddle, tuning.saddle_range
+    return {
+        "finger_distance": wanted.finger_distance,
+        "string_ends": wanted.string_ends,
+        "fit_to_fret": tuning.fit_to_fret,
+        "straight_saddle": {
+            "offset_at_treble_string": straight.fits[0].saddle_offset,
+            "offset_at_bass_string": straight.fits[-1].saddle_offset,
+            "offset_on_centreline": straight.intercept,
+            "slope": straight.slope,
+            "rms_cents": straight.rms_cents,
+            "offsets": [fit.saddle_offset for fit in straight.fits],
+        },
+        "saddle_range": {
+            "nearest": room.nearest,
+            "farthest": room.farthest,
+            "travel": room.travel,
+            "margin": room.margin,
+        },
+        "nut_too_high": [
+            {"extra": extra, "cents_added": tuning.nut_too_high(extra)[:, :HEARD_AT]} for extra in NUT_TOO_HIGH
+        ],
+    }
 
 
 def nut(i: Instrument) -> dict[str, Any]:
@@ -202,9 +256,11 @@ def fret_rows(i: Instrument) -> list[dict[str, Any]]:
 
 
 def string_rows(i: Instrument) -> list[dict[str, Any]]:
-    """strings.csv: as numbers.json, with the file to use in both units."""
+    """strings.csv: as numbers.json without the terms, cents per fret, and the file to use in both units."""
     rows = []
     for row in strings(i):
+        row.pop("cents_terms")
+        row.pop("cents_terms_uncompensated")
         file = row["file"]
         rows.append(_flat(row) | {"file_in": None if file is None else inches(file)})
     return rows
@@ -243,11 +299,11 @@ def plain(value: Any) -> Any:
 
 
 def _flat(row: dict[str, Any]) -> dict[str, Any]:
-    """Points become columns of their own."""
+    """Points become columns of their own, and so do the frets of a string."""
     flat: dict[str, Any] = {}
     for key, value in plain(row).items():
         if isinstance(value, list):
-            axes = "xyz" if len(value) <= 3 else range(1, len(value) + 1)
+            axes = range(1, len(value) + 1) if key.startswith("cents") else "xyz"
             flat |= {f"{key}_{axis}": item for axis, item in zip(axes, value, strict=False)}
         else:
             flat[key] = value
