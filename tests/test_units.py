@@ -39,16 +39,22 @@ def test_accepted_forms(text: str, mm: Fraction) -> None:
 
 @pytest.mark.parametrize(
     ("value", "unit", "mm"),
-    [(648, "mm", 648.0), (25.5, "in", 647.7), (Decimal("25.5"), "in", 647.7), (Decimal("0.1"), "mm", 0.1), (0, "in", 0.0)],
+    [
+        (648, "mm", 648.0),
+        (25.5, "in", 647.7),
+        (Decimal("25.5"), "in", 647.7),
+        (Decimal("0.1"), "mm", 0.1),
+        (0, "in", 0.0),
+    ],
 )
 def test_bare_numbers_are_in_the_files_unit(value: object, unit: units.Unit, mm: float) -> None:
     assert units.parse_length(value, unit) == mm
 
 
 JUNK = [
-    "", " ", "mm", "in", "25.5", "25,5 in", "25.5 inch", '25.5"', "25.5 IN", "25 1/2", "25 1/0 in", "1/2/3 in", "1e2 mm",
-    "0x10 mm", "--5 mm", "5 mm mm", "5 6 mm", "5 - 6 mm", "inf mm", "nan mm", "½ in", "٣ mm", "5 mm\n6", "1_000 mm", "5 m",
-    True, False, None, [], {}, float("nan"), float("inf"), -float("inf"), Decimal("nan"), Decimal("inf"),
+    "", " ", "mm", "in", "25.5", "25,5 in", "25.5 inch", '25.5"', "25.5 IN", "25 1/2", "25 1/0 in", "1/2/3 in",
+    "1e2 mm", "0x10 mm", "--5 mm", "5 mm mm", "5 6 mm", "5 - 6 mm", "inf mm", "nan mm", "½ in", "٣ mm", "5 mm\n6",
+    "1_000 mm", "5 m", True, False, None, [], {}, float("nan"), float("inf"), -float("inf"), Decimal("nan"), Decimal("inf"),
     Decimal("1e400"), Decimal("1e999999999"), Decimal("-1e-999999999"), 10**400, "9" * 400 + " mm", "9" * 5000 + " mm",
 ]  # fmt: skip
 
@@ -56,7 +62,7 @@ JUNK = [
 @pytest.mark.parametrize("value", JUNK, ids=lambda value: repr(value)[:20])
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_anything_else_is_turned_away(value: object, unit: units.Unit) -> None:
-    with pytest.raises(ValueError, match="."):
+    with pytest.raises(ValueError, match=r"\S"):
         units.parse_length(value, unit)
 
 

@@ -105,7 +105,7 @@ def _length(value: Any, unit: units.Unit) -> float:
         return units.parse_length(value, unit)
     except ValueError:
         pass
-    if isinstance(value, (Decimal, float)):
+    if isinstance(value, (int, Decimal, float)) and not isinstance(value, bool):
         raise wrong("must be a finite number")
     raise wrong(f"is not a length; write {units.ACCEPTED_FORMS}")
 

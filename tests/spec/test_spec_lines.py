@@ -130,7 +130,7 @@ _SCALAR = st.one_of(
     _TEXT.map(_multi),
     _LITERAL.map(lambda t: f"'''\n{t}\n'''"),
 )
-_GAP = st.sampled_from(["", " ", "\n", "\n  # note ] } \"\n"])
+_GAP = st.sampled_from(["", " ", "\n", '\n  # note ] } "\n'])
 
 
 def _array(items: list[str], gap: str, trailing: bool) -> str:
