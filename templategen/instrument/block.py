@@ -225,7 +225,7 @@ def block_findings(i: Instrument) -> Iterator[Finding]:
     if not i.board.law.conical:
         return
     told = " and ".join(
-        f"{abs(gap):.3f} mm at the {'edges' if gap > 0 else 'centre'} at x = {x:.0f} mm"
+        f"{abs(gap):.3f} mm at the {'edges' if gap > 0 else 'centre'}, {x:.0f} mm from the nut"
         for x, gap in zip(block.ends_x, block.mismatch, strict=True)
     )
     where = f"fret {block.at}" if isinstance(block.at, int) else {"nut": "the nut", "last": "the last fret"}[block.at]
@@ -234,7 +234,7 @@ def block_findings(i: Instrument) -> Iterator[Finding]:
         "block-off-cone",
         "decide" if worst > MISFIT else "note",
         "radius_block.at",
-        f"The block is a cylinder, {both_units(block.radius)}, and fits the cone at {where} only; at its ends it gapes "
+        f"The block is a cylinder, {both_units(block.radius)}, and fits the cone at {where} only; at its ends there is a gap of "
         f"{told}. Keep it to strokes within a hand's width of its station, or sand the cone along the string lines "
         "with a straight beam.",
     )

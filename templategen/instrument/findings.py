@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from templategen.errors import Finding
+from templategen.instrument.block import block_findings
 from templategen.instrument.nut import LEAST_SHARE, MOST_SHARE
 from templategen.spec.models import NotchedStrip
 from templategen.units import both_units, mm_text
@@ -66,7 +67,7 @@ def string_name(instrument: Instrument, i: int) -> str:
 def collect(instrument: Instrument) -> tuple[Finding, ...]:
     """All findings of an instrument, board first, then wire, nut and setup."""
     found: list[Finding] = []
-    for group in (_scale, _board, _wire, _slot_tools, _nut, _nut_tools, _setup):
+    for group in (_scale, _board, _wire, _slot_tools, _nut, _nut_tools, _setup, block_findings):
         found.extend(group(instrument))
     found.extend(instrument.string_findings)
     return tuple(found)

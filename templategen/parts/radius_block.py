@@ -13,10 +13,12 @@ import math
 from typing import TYPE_CHECKING
 
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Drawing, Outline, Point, Shape, Text
-from templategen.instrument.block import Block
+from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, Text
+from templategen.instrument.block import Block, Ribs
 from templategen.instrument.model import Instrument
+from templategen.parts import cautions
 from templategen.parts.layers import sketch
+from templategen.parts.nesting import Piece, nested
 from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Body, Product, Sheet
 from templategen.units import both_units, inch_text, mm_text
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
     from templategen.solids.shape import Solid
 
 NAME = "radius-block"
+BEAM = "straight-beam"
+BEAM_WIDTH, BEAM_HEIGHT = 32.0, 32.0
 BACK_BEVEL = 1.0  # the back's long edges, on profile and solid
 FACE_BEVEL = 0.5  # the face's edges, on the solid: ribs and a sawn block are broken by hand
 RECESS_DEPTH = 4.0
@@ -40,16 +44,22 @@ ENGRAVED_LEAST = 1.2
 
 
 def make(instrument: Instrument) -> tuple[Product, ...]:
-    block = instrument.block
-    if block is None:
-        return ()
+    """The block; a cone's straight beam besides; ribs where the spec asks for them."""
     from templategen.parts.radius_block_drawing import draw
 
-    return (
-        Sheet(NAME, draw_cut(instrument, block), ("dxf", "svg")),
-        Sheet(NAME, draw(instrument, block), ("pdf",)),
-        Body(NAME, lambda: solid(instrument, block), ("step", "stl")),
-    )
+    block = instrument.block
+    products: list[Product] = []
+    if block is not None:
+        products += [
+            Sheet(NAME, draw_cut(instrument, block), ("dxf", "svg")),
+            Sheet(NAME, draw(instrument, block), ("pdf",)),
+            Body(NAME, lambda: solid(instrument, block), ("step", "stl")),
+        ]
+        if block.ribs is not None:
+            products += ribs(instrument, block, block.ribs)
+    if instrument.board.law.conical:
+        products.append(Body(BEAM, lambda: beam(instrument), ("step", "stl")))
+    return tuple(products)
 
 
 # ---------------------------------------------------------------------------------------------------------- profile
@@ -148,6 +158,12 @@ def bar(width: float, height: float, length: float, radius: float, name: str) ->
     return combine.chamfer(eased, BACK_BEVEL, of_back)
 
 
+def beam(i: Instrument) -> Solid:
+    """The straight beam that sands a cone along its string lines: flat-faced, as long as the board."""
+    end = float(i.plan.centre_x[-1]) + max(i.spec.fingerboard.beyond_last_fret, 0.0)
+    return bar(BEAM_WIDTH, BEAM_HEIGHT, math.ceil(end), math.inf, f"{i.spec.title} | straight beam | mm")
+
+
 # ----------------------------------------------------------------------------------------------------------- to cut
 
 
@@ -168,17 +184,14 @@ def station_name(at: str | int) -> str:
     return {"nut": "nut", "last": "last fret"}.get(str(at), f"fret {at}")
 
 
-def engraved(block: Block, lines: tuple[str, ...] = ()) -> list[Shape]:
-    """The engraving as text within the profile, smaller where there is little room, none where it would be unread."""
-    lines = lines or engraving(block)
+def engraved(block: Block, lines: tuple[str, ...], most: float = math.inf) -> list[Shape]:
+    """Lines of text within the profile and no wider than ``most``, smaller where there is little room, none where
+    they would be unread."""
     paper = tuck(block.width, block.height)
     aside = TUCK_LENGTH / math.sqrt(2) if paper is not None else BACK_BEVEL
     if recess(block.width, block.height) is not None:
         aside = max(aside, RECESS_DEPTH)
-    ribs = block.ribs
-    if ribs is not None and ribs.holes:
-        aside = max(aside, block.width / 2 - min(x - ribs.dowel / 2 for x, _ in ribs.holes if x > 0))
-    wide = block.width - 2 * aside - 4.0
+    wide = min(block.width - 2 * aside - 4.0, most)
     tall = block.least_back - 2 * BACK_BEVEL
     height = min(
         ENGRAVED,
@@ -198,17 +211,31 @@ def draw_cut(i: Instrument, block: Block) -> Drawing:
     """The profile and what is engraved on its end, finished size."""
     s = sketch()
     s.add("OUTLINE", block_profile(block))
-    s.add("ENGRAVE", *engraved(block))
+    s.add("ENGRAVE", *engraved(block, engraving(block)))
     return Drawing(
         name=NAME,
         title=f"{i.spec.title}: radius block, profile to cut",
         layers=s.layers(),
         kind="cut",
-        notes=(
-            "Finished size, no kerf taken off: let the machine run beside the line.",
-            radius_note(block),
-        ),
+        notes=("Finished size, no kerf taken off: let the machine run beside the line.", radius_note(block)),
+        cautions=cautions.lines(cautions.ROUTING),
     )
+
+
+def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
+    """All slices of a laminated block on the shop's sheet, dowel holes in line, the kerf taken off."""
+    holes = tuple(Circle(at, asked.dowel / 2) for at in asked.holes)
+    radius = "FLAT" if block.flat else f"R {mm_text(block.radius)}"
+    between = min((2 * (x - asked.dowel / 2) - 3.0 for x, _ in asked.holes if x > 0), default=math.inf)
+    piece = Piece(block_profile(block), holes, tuple(engraved(block, (radius,), between)))
+    dowels = f"on {mm_text(asked.dowel)} mm dowels" if holes else "without dowels, the block being too thin for them"
+    notes = (
+        f"{asked.count} ribs of {mm_text(asked.thickness)} mm sheet make a stack {mm_text(asked.stack_length)} mm "
+        f"long, {dowels}.",
+        radius_note(block),
+    )
+    title = f"{i.spec.title}: ribs of the radius block, to cut"
+    return nested("radius-ribs", title, [piece] * asked.count, i.shop, notes)
 
 
 def radius_note(block: Block) -> str:

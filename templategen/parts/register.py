@@ -34,6 +34,8 @@ PARTS: tuple[Part, ...] = (
     Part("nut-spacing-strip", "nut_spacing_strip"),
     Part("saddle", "saddle"),
     Part("radius-block", "radius_block"),
+    Part("radius-gauge", "radius_gauge"),
+    Part("press-caul", "press_caul"),
     Part("tables", "tables"),
 )
 

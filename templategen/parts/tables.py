@@ -13,6 +13,8 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from templategen.instrument.intonation import Cents
+from templategen.instrument.block import facets
+from templategen.instrument.gauges import stations, string_arc
 from templategen.instrument.model import Instrument
 from templategen.instrument.sounding import HEARD_AT, NUT_TOO_HIGH
 from templategen.instrument.stiffness import inharmonicity
@@ -67,6 +69,8 @@ def numbers(i: Instrument) -> dict[str, Any]:
             "intonation": intonation(i),
             "wire": wire(i),
             "radius_block": radius_block(i),
+            "facets": radius_facets(i),
+            "gauges": gauges(i),
             "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in i.findings],
         }
     )
@@ -241,6 +245,36 @@ def radius_block(i: Instrument) -> dict[str, Any] | None:
         "profile_depth": b.profile_depth,
         "rides_on": b.rides_on,
         "abrasive_thickness": b.abrasive_thickness,
+        "ends_from_nut": b.ends_x,
+        "mismatch_at_ends": b.mismatch,
+        "ribs": None
+        if b.ribs is None
+        else {"thickness": b.ribs.thickness, "count": b.ribs.count, "stack_length": b.ribs.stack_length},
+    }
+
+
+def radius_facets(i: Instrument) -> list[dict[str, Any]] | None:
+    """A cone by hand, one strip a string: pairs are at the nut and at the last fret."""
+    if not i.board.law.conical:
+        return None
+    f = facets(i.plan, i.board)
+    return [
+        {
+            "string": n + 1,
+            "drop": f.drop[n],
+            "width": f.width[n],
+            "tilt_deg": f.tilt_deg[n],
+            "ridge": f.ridge[n],
+        }
+        for n in range(len(f.drop))
+    ]
+
+
+def gauges(i: Instrument) -> dict[str, Any]:
+    arc = string_arc(i)
+    return {
+        "stations": [{"name": s.name, "from_nut": s.x, "radius": s.radius} for s in stations(i)],
+        "string_arc": {"from_nut": arc.x, "radius": arc.radius, "farthest_string_off": arc.worst},
     }
 
 

@@ -1,0 +1,185 @@
+"""Numbers of the gauges: where they are for, what is notched, and the arc that the strings form."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from templategen.instrument.arrays import Array, fixed
+
+if TYPE_CHECKING:
+    from templategen.instrument.model import Instrument
+
+CLEAR_OF_STRING = 1.0  # each side of a string, and above it
+CLEAR_OF_CROWN = 1.0
+LEAST_TOOTH = 1.5  # narrower teeth between notches are left out
+BEFORE_SADDLE = 12.0  # how far in front of the saddle the strings' arc is taken
+STRAIGHT = 20_000.0  # mm: an arc of a larger radius is a straight line to any gauge
+
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Station:
+    """A place on the neck that a gauge is for. name: as engraved; radius, width: of the board there."""
+
+    name: str
+    x: float
+    radius: float
+    width: float
+
+
+def stations(i: Instrument) -> tuple[Station, ...]:
+    """Nut, fifth fret, octave and last fret on a cone, as far as there are such frets; the octave (or the middle fret)
+    alone on a cylinder, whose radius is the same everywhere; none on a flat board."""
+    plan = i.plan
+    if i.board.law.flat:
+        return ()
+    octave = np.flatnonzero(np.abs(plan.cents - 1200) < 0.5)
+    rows = [int(np.flatnonzero(plan.numbers == 5)[0])] if 5 in plan.numbers else []
+    rows += [int(octave[0]) if len(octave) else (len(plan.numbers) - 1) // 2]
+    rows += [len(plan.numbers) - 1]
+    if not i.board.law.conical:
+        rows = [rows[-2]]
+    found = {0.0: "nut"} if i.board.law.conical else {}
+    for row in rows:
+        found.setdefault(float(plan.centre_x[row]), f"fret {plan.numbers[row]:.0f}")
+    return tuple(
+        Station(name, x, float(i.board.radius(x)), float(plan.taper.width(x))) for x, name in sorted(found.items())
+    )
+
+
+@dataclass(frozen=True)
+class StringNotches:
+    """What a gauge that stands on the board between the strings must clear at one station.
+
+    spans: (from y, to y), rising, outermost ones running out past the board's edge. top: height of their roofs over
+    the board's crown line.
+    """
+
+    spans: tuple[Span, ...]
+    top: float
+
+
+def string_notches(i: Instrument, station: Station) -> StringNotches:
+    """Notches for the strings at a station; the outer ones take the gauge's corners with them."""
+    y = i.plan.string_at(station.x)
+    half = i.plan.gauges / 2 + CLEAR_OF_STRING
+    spans = [(float(a), float(b)) for a, b in zip(y - half, y + half, strict=True)]
+    low, high = min(spans), max(spans)
+    out = station.width / 2 + 1.0
+    edges = [(-out, low[1]), (high[0], out)]
+    under = i.line.z(station.x) + float(i.strung.sag(station.x))
+    return StringNotches(
+        spans=merged([*spans, *edges]),
+        top=float((under + i.plan.gauges).max()) + CLEAR_OF_STRING,
+    )
+
+
+def merged(spans: list[Span], least: float = LEAST_TOOTH) -> tuple[Span, ...]:
+    """Spans as few as can be: those that overlap, or leave less than ``least`` between them, become one."""
+    found: list[Span] = []
+    for low, high in sorted(spans):
+        if found and low - found[-1][1] < least:
+            found[-1] = found[-1][0], max(found[-1][1], high)
+        else:
+            found.append((low, high))
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class StringArc:
+    """The arc that the open strings' undersides form at x.
+
+    y, z: of the undersides, (strings,), z over the lowest of them. start, end: the arc's ends at the outer strings,
+    (y, z), y rising; rise: its height over that chord. radius: infinite where the strings lie in a line. worst:
+    largest distance in z between a string and the arc.
+    """
+
+    x: float
+    y: Array
+    z: Array
+    start: tuple[float, float]
+    end: tuple[float, float]
+    rise: float
+    radius: float
+    worst: float
+
+
+def string_arc(i: Instrument, x: float | None = None) -> StringArc:
+    """The arc at x (plan frame), by default a little in front of the saddle.
+
+    Fitted by least squares of the strings' distances in z, over the heights at both ends and the rise between them.
+    """
+    from scipy.optimize import least_squares
+
+    at = float(i.saddle.x.min()) - BEFORE_SADDLE if x is None else x
+    y, z = i.plan.string_at(at), i.line.z(at)
+    order = np.argsort(y)
+    y, z = y[order], z[order] - z.min()
+    a, b = float(y[0]), float(y[-1])
+    fit = least_squares(lambda p: _arc_z(y, a, b, *p) - z, [z[0], z[-1], 0.5], xtol=1e-14, ftol=1e-14)
+    z0, z1, rise = (float(v) for v in fit.x)
+    chord = math.hypot(b - a, z1 - z0)
+    radius = abs(rise) / 2 + chord * chord / (8 * abs(rise)) if abs(rise) > 1e-9 else math.inf
+    if radius > STRAIGHT:
+        radius, rise = math.inf, 0.0
+    worst = float(np.abs(_arc_z(y, a, b, z0, z1, rise) - z).max())
+    return StringArc(at, fixed(y), fixed(z), (a, z0), (b, z1), rise, radius, worst)
+
+
+def _arc_z(y: Array, a: float, b: float, z0: float, z1: float, rise: float) -> Array:
+    """Height at y of the arc from (a, z0) to (b, z1) that rises over its chord."""
+    straight = z0 + (z1 - z0) * (y - a) / (b - a)
+    if abs(rise) < 1e-9:
+        return np.asarray(straight)
+    chord = math.hypot(b - a, z1 - z0)
+    radius = rise / 2 + chord * chord / (8 * rise)  # signed: negative hangs below the chord
+    along = ((b - a) / chord, (z1 - z0) / chord)
+    centre = (
+        (a + b) / 2 + along[1] * (radius - rise),
+        (z0 + z1) / 2 - along[0] * (radius - rise),
+    )
+    return np.asarray(centre[1] + math.copysign(1.0, radius) * np.sqrt(radius**2 - (y - centre[0]) ** 2))
+
+
+@dataclass(frozen=True)
+class Straightedge:
+    """A straightedge that stands on the wood between the frets, along the centreline.
+
+    start, end: its ends; notches: (from x, to x) over the frets; depth: of the notches; numbers: the frets' places
+    and numbers, for the engraving.
+    """
+
+    start: float
+    end: float
+    notches: tuple[Span, ...]
+    depth: float
+    numbers: tuple[tuple[float, int], ...]
+
+
+def straightedge(i: Instrument) -> Straightedge:
+    """Notches stand over each fret's crown with room on both sides; a slanted crown is wider along the centreline by
+    1/cos of its slant."""
+    plan, wire = i.plan, i.spec.fret_wire
+    lean = plan.treble_ends - plan.bass_ends
+    half = wire.crown_width / 2 * np.hypot(lean[:, 0], lean[:, 1]) / np.abs(lean[:, 1]) + CLEAR_OF_CROWN
+    spans = [(float(x - h), float(x + h)) for x, h in zip(plan.centre_x, half, strict=True)]
+    start = plan.nut_x + 0.5
+    board_end = float(plan.centre_x[-1]) + max(i.spec.fingerboard.beyond_last_fret, 0.0)
+    crown = wire.crown_height
+    if i.strung.zero_crown_height is not None:
+        crown = max(crown, i.strung.zero_crown_height)
+    whole = merged([(start - LEAST_TOOTH, start), *spans])
+    notches = tuple((max(low, start), high) for low, high in whole if high > start)
+    end = max(board_end, notches[-1][1] + 2.0)
+    return Straightedge(
+        start=start,
+        end=end,
+        notches=notches,
+        depth=crown + CLEAR_OF_CROWN,
+        numbers=tuple((float(x), int(n)) for x, n in zip(plan.centre_x, plan.numbers, strict=True)),
+    )

@@ -1,0 +1,126 @@
+"""The press caul: a hollow face, a little rounder than the board, that presses frets in; block frame.
+
+The ends of a fret meet the caul first and are pressed down before its middle, so that they stay down: how much rounder
+the face is, is ``press_caul.radius_share`` (common practice, no source; shops differ).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from templategen.drawing.model import Drawing, Outline, Shape, moved
+from templategen.instrument.gauges import Station, stations
+from templategen.instrument.model import Instrument
+from templategen.parts import cautions
+from templategen.parts.layers import sketch
+from templategen.parts.nut_shape import arc_bulge
+from templategen.parts.product import Body, Product, Sheet
+from templategen.parts.radius_gauge import lettering, radius_line
+from templategen.spec.models import PressCaul
+from templategen.units import both_units, mm_text
+
+if TYPE_CHECKING:
+    from templategen.solids.shape import Solid
+
+NAME = "press-caul"
+PAST = 4.0  # the face past the longest fret, each side
+BACK = 20.0  # from the flat back to the face's deepest point
+THICKNESS = 14.0  # along the neck
+EASE = 1.0  # every edge of the back, and the face's ends
+APART = 12.0  # between profiles in the file
+
+
+def make(instrument: Instrument) -> tuple[Product, ...]:
+    return (
+        Sheet(NAME, draw_cut(instrument), ("dxf",)),
+        Body(NAME, lambda: solid(instrument), ("step",)),
+    )
+
+
+def radius(i: Instrument, station: Station | None) -> float:
+    """The face's radius: the board's times the share; infinite on a flat board."""
+    share = (i.spec.press_caul or PressCaul()).radius_share
+    return math.inf if station is None else share * station.radius
+
+
+def width(i: Instrument) -> float:
+    """Wide enough for the longest fret with its overhang."""
+    return float(i.frets.width.max()) + 2 * (i.spec.fret_wire.overhang + PAST)
+
+
+def profile(i: Instrument, station: Station | None) -> Outline:
+    """The closed section, counterclockwise from the back; its face is the only arc."""
+    half, face = width(i) / 2, radius(i, station)
+    high = BACK + (0.0 if math.isinf(face) else face - math.sqrt(face * face - half * half))
+    corners = ((-half + EASE, 0.0), (half - EASE, 0.0), (half, EASE), (half, high), (-half, high), (-half, EASE))
+    return Outline(corners, (0.0, 0.0, 0.0, arc_bulge(corners[3], corners[4], face, upward=False), 0.0, 0.0))
+
+
+def cauls(i: Instrument) -> tuple[Station | None, ...]:
+    """The stations that cauls are for: one for a cylinder or a flat board, four along a cone."""
+    return stations(i) or (None,)
+
+
+def of_solid(i: Instrument) -> Station | None:
+    """The station of the caul that is written as a solid: on a cone the one at the octave, or the third there is."""
+    found = cauls(i)
+    return found[-2] if len(found) > 1 else found[0]
+
+
+def solid(i: Instrument) -> Solid:
+    """The caul, standing on its back, with one true cylinder for its face."""
+    from templategen.solids import combine
+    from templategen.solids import make as solids
+    from templategen.solids.shape import Frame
+
+    station = of_solid(i)
+    face = radius(i, station)
+    kind = "flat" if math.isinf(face) else f"R {mm_text(face)}"
+    frame = Frame((0.0, THICKNESS, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    whole = solids.prism(profile(i, station), (0.0, -THICKNESS, 0.0), frame, f"{i.spec.title} | press caul {kind} | mm")
+    half = width(i) / 2
+
+    def back_end(edge: combine.Edge) -> bool:
+        return edge.runs_along(0) and abs(edge.middle[2]) < 1e-7
+
+    def face_side(edge: combine.Edge) -> bool:
+        return edge.runs_along(1) and abs(abs(edge.middle[0]) - half) < 1e-7 and edge.middle[2] > BACK - 1e-7
+
+    return combine.chamfer(combine.chamfer(whole, EASE, face_side), EASE, back_end)
+
+
+def draw_cut(i: Instrument) -> Drawing:
+    """The profiles, finished size, one above the other where there is one for each station of a cone."""
+    s = sketch()
+    lift = 0.0
+    share = (i.spec.press_caul or PressCaul()).radius_share
+    for station in cauls(i):
+        outline = profile(i, station)
+        s.add("OUTLINE", moved(outline, 0.0, lift))
+        s.add("ENGRAVE", *(moved(text, 0.0, lift) for text in _engraved(i, station, share)))
+        lift += max(z for _, z in outline.points) + APART
+    notes = ["Finished size, no kerf taken off: let the machine run beside the line."]
+    for station in cauls(i):
+        if station is not None:
+            where = f" for {station.name}" if i.board.law.conical else ""
+            notes.append(f"Face{where}: {both_units(radius(i, station))}, {share:g} of the board's.")
+    if i.board.law.conical:
+        notes.append(f"The solid is the one for {(of_solid(i) or cauls(i)[0]).name}.")  # type: ignore[union-attr]
+    return Drawing(
+        name=NAME,
+        title=f"{i.spec.title}: press caul, profile to cut",
+        layers=s.layers(),
+        kind="cut",
+        notes=tuple(notes),
+        cautions=cautions.lines(cautions.PRESSING, cautions.ROUTING),
+    )
+
+
+def _engraved(i: Instrument, station: Station | None, share: float) -> tuple[Shape, ...]:
+    if station is None:
+        lines: tuple[str, ...] = ("caul, FLAT",)
+    else:
+        where = f"{station.name}, " if i.board.law.conical else ""
+        lines = (radius_line(radius(i, station)), f"caul, {where}{share:g} of {mm_text(station.radius)}")
+    return lettering(lines, (0.0, BACK / 2), width(i) - 10.0)

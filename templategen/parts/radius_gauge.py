@@ -1,0 +1,193 @@
+"""Gauges to cut from sheet: concave and convex pairs, the strings' arc, and a notched straightedge.
+
+Terms
+-----
+concave  stands on the board; its corners and, between them, notches clear the strings, so that it reads a strung neck
+convex   lies in a hollow: a block with its paper on, a caul, or a curve to be drawn
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from templategen.drawing.lettering import text_width
+from templategen.drawing.model import Outline, Point, Text, arc_of_bulge, bulge_through
+from templategen.instrument.board import arc_drop
+from templategen.instrument.gauges import (
+    Station,
+    Straightedge,
+    StringArc,
+    stations,
+    straightedge,
+    string_arc,
+    string_notches,
+)
+from templategen.instrument.model import Instrument
+from templategen.parts.nesting import Piece, nested
+from templategen.parts.nut_shape import arc_bulge
+from templategen.parts.product import Product
+from templategen.units import both_units, inch_text, mm_text
+
+NAME = "radius-gauge"
+BODY = 24.0  # height of a gauge over its curve
+CORNER = 3.0  # notch in a convex gauge's corners
+PAST_STRING = 6.0  # the strings' arc runs on past the outer ones
+EDGE_HEIGHT = 30.0  # straightedge
+ENGRAVED, ENGRAVED_LEAST = 3.0, 1.5
+
+
+def make(instrument: Instrument) -> tuple[Product, ...]:
+    pieces = gauges(instrument)
+    title = f"{instrument.spec.title}: gauges to cut"
+    return nested(NAME, title, pieces, instrument.shop, notes(instrument))
+
+
+def gauges(i: Instrument) -> tuple[Piece, ...]:
+    """All gauges of an instrument; a flat board has the straightedge alone."""
+    pieces = []
+    for station in stations(i):
+        pieces += [concave(i, station), convex(station)]
+    arc = string_arc(i)
+    if not math.isinf(arc.radius):
+        pieces.append(string_gauge(i, arc))
+    return (*pieces, edge_gauge(straightedge(i)))
+
+
+def notes(i: Instrument) -> tuple[str, ...]:
+    """What the gauges are, for the file list."""
+    lines = ["The straightedge stands on the wood between the frets along the centreline: relief without the crowns."]
+    if stations(i):
+        lines.insert(0, "Each gauge has the board's own radius at its station.")
+    arc = string_arc(i)
+    if not math.isinf(arc.radius):
+        lines.append(
+            f"Strings' arc {both_units(arc.radius)} under the strings {arc.x:.0f} mm from the nut; the farthest "
+            f"string lies {arc.worst:.3f} mm off it."
+        )
+    return tuple(lines)
+
+
+# ------------------------------------------------------------------------------------------------------------ gauges
+
+
+def concave(i: Instrument, station: Station) -> Piece:
+    """A gauge for the board, seen from the bridge or from behind, its hollow edge below; notched for the strings."""
+    notches = string_notches(i, station)
+    half = station.width / 2
+    roof, top = notches.top, notches.top + BODY
+
+    def below(y: float) -> Point:
+        return y, -float(arc_drop(station.radius, y))
+
+    points: list[Point] = []
+    bulges: list[float] = []
+    at = -half
+    for low, high in notches.spans:
+        if low > -half:
+            points += [below(at), below(low), (low, roof)]
+            bulges += [arc_bulge(below(at), below(low), station.radius), 0.0, 0.0]
+        else:
+            points += [(-half, roof)]
+            bulges += [0.0]
+        if high < half:
+            points += [(high, roof)]
+            bulges += [0.0]
+            at = high
+        else:
+            points += [(half, roof)]
+            bulges += [0.0]
+    points += [(half, top), (-half, top)]
+    bulges += [0.0, 0.0]
+    lines = (radius_line(station.radius), f"concave, {station.name}")
+    words = lettering(lines, (0.0, (roof + top) / 2), station.width - 6)
+    return Piece(Outline(tuple(points), tuple(bulges)), (), words)
+
+
+def convex(station: Station) -> Piece:
+    """A gauge for a hollow, its round edge above; the corners are notched to clear a block's folded paper."""
+    half = station.width / 2
+    inner = half - CORNER
+    left, right = (-inner, -float(arc_drop(station.radius, inner))), (inner, -float(arc_drop(station.radius, inner)))
+    shoulder = right[1] - CORNER
+    points = (
+        (-half, -BODY), (half, -BODY), (half, shoulder), (inner, shoulder), right, left, (-inner, shoulder),
+        (-half, shoulder),
+    )  # fmt: skip
+    bulges = (0.0, 0.0, 0.0, 0.0, arc_bulge(right, left, station.radius), 0.0, 0.0, 0.0)
+    lines = (radius_line(station.radius), f"convex, {station.name}")
+    return Piece(Outline(points, bulges), (), lettering(lines, (0.0, (shoulder - BODY) / 2), station.width - 6))
+
+
+def string_gauge(i: Instrument, arc: StringArc) -> Piece:
+    """The strings' arc, round edge above, to hold under the strings; bass and treble ends are engraved."""
+    y0, y1 = arc.start[0], arc.end[0]
+    centre_y, centre_z, radius = _centre(arc)
+
+    def on_arc(y: float) -> Point:
+        return y, centre_z + math.copysign(math.sqrt(radius**2 - (y - centre_y) ** 2), arc.rise)
+
+    left, right = on_arc(y0 - PAST_STRING), on_arc(y1 + PAST_STRING)
+    foot = min(left[1], right[1]) - BODY
+    bulge = arc_bulge(right, left, radius, upward=arc.rise > 0)
+    outline = Outline(((left[0], foot), (right[0], foot), right, left), (0.0, 0.0, bulge, 0.0))
+    bass, treble = ("B", "T") if i.side > 0 else ("T", "B")
+    low = foot + 3.0
+    ends = (
+        Text((left[0] + 2.5, low), bass, ENGRAVED, 0.0, "left"),
+        Text((right[0] - 2.5, low), treble, ENGRAVED, 0.0, "right"),
+    )
+    lines = (radius_line(radius), f"strings' arc, {arc.x:.0f} mm from nut")
+    return Piece(outline, (), (*lettering(lines, ((y0 + y1) / 2, foot + BODY * 0.55), right[0] - left[0] - 6), *ends))
+
+
+def edge_gauge(edge: Straightedge) -> Piece:
+    """The notched straightedge, its working edge below, the nut's end at the left."""
+    points: list[Point] = []
+    if edge.notches[0][0] > edge.start:
+        points.append((edge.start, 0.0))
+    for low, high in edge.notches:
+        if low > edge.start:
+            points += [(low, 0.0), (low, edge.depth), (high, edge.depth), (high, 0.0)]
+        else:
+            points += [(edge.start, edge.depth), (high, edge.depth), (high, 0.0)]
+    points += [(edge.end, 0.0), (edge.end, EDGE_HEIGHT), (edge.start, EDGE_HEIGHT)]
+    row = edge.depth + 2.0
+    numbers = []
+    free = -math.inf
+    for x, number in edge.numbers:
+        wide = text_width(str(number), ENGRAVED)
+        if x - wide / 2 > max(free, edge.start + 1.0):
+            numbers.append(Text((x, row), str(number), ENGRAVED, 0.0, "middle"))
+            free = x + wide / 2 + 0.6
+    length = edge.end - edge.start
+    words = f"straightedge on the wood, {mm_text(length)} mm  {inch_text(length, 3)} in, nut at this end"
+    spare = min(length - 10.0, length) / text_width(words, 1.0)
+    title = Text((edge.start + 5.0, EDGE_HEIGHT - 8.0), words, min(ENGRAVED, spare))
+    return Piece(Outline.polygon(points), (), (title, *numbers))
+
+
+# ----------------------------------------------------------------------------------------------------------- helpers
+
+
+def radius_line(radius: float) -> str:
+    """The radius in both units, as engraved."""
+    return f"R {mm_text(radius)} mm  {inch_text(radius, 3)} in"
+
+
+def lettering(lines: Sequence[str], middle: Point, wide: float, most: float = ENGRAVED) -> tuple[Text, ...]:
+    """Lines about a point, all of one height, as large as fits."""
+    height = min(most, *(wide / text_width(line, 1.0) for line in lines))
+    if height < ENGRAVED_LEAST:
+        return ()
+    x, y = middle
+    top = y + (len(lines) - 1) * 0.9 * height
+    return tuple(
+        Text((x, top - n * 1.8 * height), line, height, 0.0, "middle", "middle") for n, line in enumerate(lines)
+    )
+
+
+def _centre(arc: StringArc) -> tuple[float, float, float]:
+    """Centre (y, z) and radius of the strings' arc."""
+    found = arc_of_bulge(arc.end, arc.start, bulge_through(arc.end, arc.start, arc.rise))
+    return found.centre[0], found.centre[1], found.radius
