@@ -54,7 +54,8 @@ def test_bare_numbers_are_in_the_files_unit(value: object, unit: units.Unit, mm:
 JUNK = [
     "", " ", "mm", "in", "25.5", "25,5 in", "25.5 inch", '25.5"', "25.5 IN", "25 1/2", "25 1/0 in", "1/2/3 in",
     "1e2 mm", "0x10 mm", "--5 mm", "5 mm mm", "5 6 mm", "5 - 6 mm", "inf mm", "nan mm", "½ in", "٣ mm", "5 mm\n6",
-    "1_000 mm", "5 m", True, False, None, [], {}, float("nan"), float("inf"), -float("inf"), Decimal("nan"), Decimal("inf"),
+    "1_000 mm", "5 m", True, False, None, [], {},
+    float("nan"), float("inf"), -float("inf"), Decimal("nan"), Decimal("inf"),
     Decimal("1e400"), Decimal("1e999999999"), Decimal("-1e-999999999"), 10**400, "9" * 400 + " mm", "9" * 5000 + " mm",
 ]  # fmt: skip
 

@@ -91,7 +91,7 @@ def load(path: str | os.PathLike[str]) -> Loaded:
         raise SpecError([Problem((), message, file=typed)])
     spec, problems = _validate(Spec, raw)
     whole = not problems
-    shop, shop_source, shop_problems = Shop(), None, []
+    shop, shop_source, shop_problems = Shop.model_construct(), None, []
     if isinstance(raw.get("shop"), str) and "shop" in vars(spec):
         shop_path = os.path.join(os.path.dirname(typed), raw["shop"])
         try:

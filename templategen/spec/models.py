@@ -2,7 +2,8 @@
 
 One class per table. The field descriptions are what ``schema`` and ``new-spec`` print, the examples are what a message
 about a missing key shows. What one value may be stands here; what several values must be together stands in ``checks``;
-what only the computed geometry can tell is a problem or finding of the instrument room.
+what only the computed geometry can tell is a problem or finding of the instrument room. Defaults that are tables are
+made by ``model_construct``, which needs no validator: building one for each table would double the time to start.
 """
 
 from __future__ import annotations
@@ -12,15 +13,13 @@ from typing import Annotated, Any, Literal, cast, get_args
 from pydantic import Field
 
 from templategen import units
+from templategen.spec.choices import ListOf, OrTable, OrWord
 from templategen.spec.table import Table, toml, wrong
 from templategen.spec.values import (
     Length,
     LengthFromZero,
     LengthWithin,
-    ListOf,
     Number,
-    OrTable,
-    OrWord,
     OverStrings,
     PerString,
     Pitch,
@@ -366,10 +365,11 @@ class Nut(Table):
     spacing: Spacing = Field(default="equal_gap", description="equal_gap, equal_centre, or 0..1 between them")
     course_gap: CourseGap = Field(default=1.6, description="side to side inside a course")
     slot_clearance: PlainWound = Field(
-        default=PlainWound(plain=0.0508, wound=0.0762), description="slot width over gauge"
+        default=PlainWound.model_construct(plain=0.0508, wound=0.0762), description="slot width over gauge"
     )
     string_depth: PlainWoundShare = Field(
-        default=PlainWoundShare(plain=0.9, wound=0.55), description="share of the gauge that lies in the finished slot"
+        default=PlainWoundShare.model_construct(plain=0.9, wound=0.55),
+        description="share of the gauge that lies in the finished slot",
     )
     min_slot_depth: Annotated[float, LengthWithin(0, 5)] = Field(
         default=0.25, description="no finished slot is shallower"
@@ -392,7 +392,7 @@ class Nut(Table):
     edge_rounding: Annotated[float, LengthWithin(0, 5)] = Field(
         default=0.5, description="radius that eases the finished nut's back edge and ends"
     )
-    stock: Stock = Field(default=Stock(sides=0.5, ends=2.0), description="material left on the blank")
+    stock: Stock = Field(default=Stock.model_construct(sides=0.5, ends=2.0), description="material left on the blank")
     compensation: Annotated[
         Literal["none", "best_fit"] | NutOffsets,
         OrWord("none", "best_fit", other=OVER_THE_STRINGS),
@@ -660,13 +660,15 @@ class Spec(Table):
     )
     scale: Scale = Field(description="where the frets go", examples=[{"length": "25 3/16 in"}])
     fingerboard: Fingerboard = Field(description="the board", examples=[{"width_at_nut": 43.2}])
-    fret_wire: FretWire = Field(default=FretWire(), description="wire, slots and position markers")
+    fret_wire: FretWire = Field(default=FretWire.model_construct(), description="wire, slots and position markers")
     strings: Strings = Field(description="the set", examples=[{"set": [{"gauge": "0.010 in", "note": "E4"}]}])
     bridge: Bridge = Field(description="the other end of the strings", examples=[{"string_spread": 52.0}])
     headstock: Headstock | None = Field(default=None, description="what the strings do behind the nut")
     nut: Nut = Field(description="the nut", examples=[{"thickness": 3.4}])
     setup: Setup = Field(description="the targets", examples=[{"action": {"fret": 12, "bass": 2.0, "treble": 1.6}}])
-    intonation: Intonation = Field(default=Intonation(), description="how fretted notes are predicted and corrected")
+    intonation: Intonation = Field(
+        default=Intonation.model_construct(), description="how fretted notes are predicted and corrected"
+    )
     radius_block: RadiusBlock | None = Field(default=None, description="a block to sand or level with")
     press_caul: PressCaul | None = Field(default=None, description="a shaped face that presses frets in")
     notched_strip: NotchedStrip | None = Field(default=None, description="a strip that steps a board past the saw")

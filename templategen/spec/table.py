@@ -100,7 +100,7 @@ class Table(BaseModel):
     """Base of every table of a spec: strict, frozen, no unknown keys."""
 
     called: ClassVar[str] = "this table"
-    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", arbitrary_types_allowed=True, defer_build=True)
 
     @field_validator("*", mode="wrap", check_fields=False)
     @classmethod

@@ -8,20 +8,19 @@ and the value given. Every kind also says what it looks like in JSON Schema.
 from __future__ import annotations
 
 import copy
-import difflib
 import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Annotated, Any, Generic, Literal, TypeVar, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationError, ValidationInfo
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from pydantic_core import CoreSchema, core_schema
 
 from templategen import units
 from templategen.errors import Key
-from templategen.spec.table import Table, all_wrong, sentences, toml, wrong
+from templategen.spec.table import all_wrong, sentences, wrong
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,7 +29,8 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 
 
-def _unit(info: ValidationInfo) -> units.Unit:
+def unit_of(info: ValidationInfo) -> units.Unit:
+    """The unit of bare lengths in the file being read."""
     unit: units.Unit = (info.context or {}).get("unit", "mm")
     return unit
 
@@ -44,7 +44,7 @@ class Read:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         def read(value: Any, info: ValidationInfo) -> Any:
-            return self.function(value, _unit(info))
+            return self.function(value, unit_of(info))
 
         return core_schema.with_info_plain_validator_function(read)
 
@@ -127,7 +127,7 @@ class LengthWithin:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         def read(value: Any, info: ValidationInfo) -> float:
-            return self.function(value, _unit(info))
+            return self.function(value, unit_of(info))
 
         return core_schema.with_info_plain_validator_function(read)
 
@@ -325,86 +325,3 @@ def _gather(value: Any, handler: core_schema.ValidatorFunctionWrapHandler) -> Ov
         return OverStrings(each[-1], each[0], each)
     one = float(handler(value))
     return OverStrings(one, one)
-
-
-# --------------------------------------------------------------------------------------------- a word, or something
-
-
-class OrWord:
-    """Annotation on ``Literal[words] | other``: one message where neither is given.
-
-    other: how the message calls what may stand instead of a word.
-    """
-
-    def __init__(self, *words: str, other: str) -> None:
-        self.words = words
-        self.other = other
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        (rest,) = (part for part in get_args(source) if get_origin(part) is not Literal)
-        return core_schema.no_info_wrap_validator_function(self._read, handler.generate_schema(rest))
-
-    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
-        other: Json = handler(core)
-        return {"anyOf": [{"type": "string", "enum": list(self.words)}, *other.get("anyOf", [other])]}
-
-    def _read(self, value: Any, inner: core_schema.ValidatorFunctionWrapHandler) -> Any:
-        if isinstance(value, str) and value in self.words:
-            return value
-        try:
-            return inner(value)
-        except ValidationError as error:
-            is_number = isinstance(value, (int, float, Decimal)) and not isinstance(value, bool)
-            if is_number or any(key for key, _ in sentences(error)):
-                raise
-            raise wrong(self._message(value)) from None
-
-    def _message(self, value: Any) -> str:
-        close = difflib.get_close_matches(value, self.words, 1, 0.6) if isinstance(value, str) else []
-        listed = ", ".join(toml(word) for word in self.words)
-        return f"must be {listed} or {self.other}" + (f"; did you mean {toml(close[0])}?" if close else "")
-
-
-class OrTable:
-    """Annotation on ``Table | other``: one message where neither is given.
-
-    other: reads what is not a table; message: says what may stand here.
-    """
-
-    def __init__(self, other: Read | LengthWithin, message: str) -> None:
-        self.other = other
-        self.message = message
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        (table,) = (part for part in get_args(source) if isinstance(part, type) and issubclass(part, Table))
-        return core_schema.with_info_wrap_validator_function(self._read, handler.generate_schema(table))
-
-    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
-        other = copy.deepcopy(self.other.schema)
-        return {"anyOf": [*other.get("anyOf", [other]), handler(core)]}
-
-    def _read(self, value: Any, inner: core_schema.ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
-        if isinstance(value, (dict, Table)):
-            return inner(value)
-        try:
-            return self.other.function(value, _unit(info))
-        except PydanticCustomError:
-            if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
-                raise
-            raise wrong(self.message) from None
-
-
-class ListOf:
-    """Annotation on a tuple of ``count`` items: one message where it is anything else."""
-
-    def __init__(self, count: int, message: str) -> None:
-        self.count = count
-        self.message = message
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_before_validator_function(self._check, handler(source))
-
-    def _check(self, value: Any) -> Any:
-        if not isinstance(value, (tuple, list)) or len(value) != self.count:
-            raise wrong(self.message)
-        return value

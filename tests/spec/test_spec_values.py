@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
 from templategen.errors import Key
+from templategen.spec.choices import OrWord
 from templategen.spec.models import EndMill, Nut, Radius, Shop, Spacing, Station, Strings
 from templategen.spec.table import Table, sentences
 from templategen.spec.values import (
@@ -20,7 +21,6 @@ from templategen.spec.values import (
     LengthFromZero,
     LengthWithin,
     Number,
-    OrWord,
     OverStrings,
     PerString,
     PositiveLength,
