@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import argparse
 import os
+import shutil
 import sys
+import textwrap
 from collections.abc import Sequence
 
 from templategen import __version__, job
@@ -51,7 +53,7 @@ def _parser() -> argparse.ArgumentParser:
 
     make = commands.add_parser("make", help="write the shop files of one or more specs")
     make.add_argument("specs", nargs="+", metavar="SPEC", help="spec file (TOML)")
-    make.add_argument("--only", nargs="+", default=[], metavar="PART", help="only these parts")
+    make.add_argument("--only", nargs="+", default=[], metavar="PART", help="only these parts (a wrong one lists them all)")
     make.add_argument(
         "--format", nargs="+", default=[], metavar="F", help=f"only these formats: {', '.join(job.FORMATS)}"
     )
@@ -123,15 +125,26 @@ def _tell_made(made: job.Made) -> None:
         print(f"{made.folder}: unchanged, nothing written")
     else:
         print(f"{made.folder}: {len(made.files)} files and {job.MANIFEST}")
-        wide = max(len(name) for name, _ in made.files)
+        stems: dict[tuple[str, str], list[str]] = {}
         for name, note in made.files:
-            print(f"  {name:<{wide}}  {note}".rstrip())
+            stem, _, suffix = name.rpartition(".")
+            stems.setdefault((stem, note), []).append(suffix)
+        for (stem, note), suffixes in stems.items():
+            print(_wrapped(f"  {stem} ({', '.join(suffixes)})" + (f": {note}" if note else "")))
     _tell_findings(made.findings)
 
 
 def _tell_findings(findings: Sequence[Finding]) -> None:
     for finding in sorted(findings, key=lambda f: f.level != "decide"):
-        print(f"  {finding.level}: {finding.message}  [{finding.key}]")
+        print(_wrapped(f"  {finding.level}: {finding.message}  [{finding.key}]"))
+
+
+def _wrapped(text: str) -> str:
+    """Broken to the terminal's width with a hanging indent; left whole where output is no terminal."""
+    if not sys.stdout.isatty():
+        return text
+    width = max(shutil.get_terminal_size().columns, 40)
+    return textwrap.fill(text, width, subsequent_indent="      ", break_long_words=False, break_on_hyphens=False)
 
 
 def _check(words: argparse.Namespace) -> int:

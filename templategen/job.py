@@ -199,7 +199,7 @@ def _encoded(
 
 
 def _files(instrument: Instrument, part: str, product: Product, formats: Sequence[Format]) -> Iterator[File]:
-    from templategen.parts.product import Body, Pages, Sheet, Table
+    from templategen.parts.product import Body, Pages, Plot, Sheet, Table
 
     match product:
         case Table(stem, text):
@@ -214,6 +214,11 @@ def _files(instrument: Instrument, part: str, product: Product, formats: Sequenc
             from templategen.writers import pdf
 
             yield File(f"{stem}.pdf", part, "pdf", pdf.encode(pages(paper_of(instrument.shop)), title))
+        case Plot(stem, chart):
+            from templategen.writers import plot
+
+            for name in formats:
+                yield File(f"{stem}.{name}", part, name, plot.encode(chart(), "svg" if name == "svg" else "pdf"))
         case Body(stem, build):
             _load_kernel()
             from templategen.writers import step, stl
@@ -322,7 +327,7 @@ def _signals_held() -> Iterator[None]:
         yield
     finally:
         for number, handler in before.items():
-            signal.signal(number, handler)
+            signal.signal(number, signal.SIG_DFL if handler is None else handler)
         if waiting:
             signal.raise_signal(waiting[0])
 

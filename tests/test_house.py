@@ -50,7 +50,7 @@ def imports_of(module: Path) -> list[tuple[int, str]]:
                 names = [f"templategen.{alias.name}" for alias in node.names]
         for name in names:
             if name.split(".")[0] == "templategen":
-                found.append((node.lineno, (name.split(".") + [""])[1]))
+                found.append((node.lineno, [*name.split("."), ""][1]))
     return found
 
 

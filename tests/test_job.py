@@ -159,7 +159,7 @@ def test_problems_of_the_geometry_name_file_and_line(tmp_path: Path) -> None:
     with pytest.raises(SpecError) as caught:
         job.check(str(spec))
     (problem,) = caught.value.problems
-    assert problem.sentence().startswith(f"{spec}:{line}  nut.filing_allowance = 1.0\n    leaves the slotted nut's slot")
+    assert problem.sentence().startswith(f"{spec}:{line}  nut.filing_allowance = 1.0\n    leaves the slotted nut's ")
 
 
 BYTES = """
