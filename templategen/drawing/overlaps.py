@@ -44,7 +44,6 @@ class _Label:
     corners: tuple[Point, ...]
     box: Box
     layer: str
-    owner: int
 
 
 @dataclass(frozen=True)
@@ -59,8 +58,8 @@ class _Stroke:
 def overlaps(drawing: Drawing) -> list[Overlap]:
     """Every text of ``drawing`` that overlaps another text or is crossed by a line; empty means that none does.
 
-    A text is the box from its base line (or descender, where it has one) to its capital height. A dimension's own
-    lines may touch its own text. Arcs are followed in chords of 3 degrees.
+    A text is the box from its base line (or descender, where it has one) to its capital height. A dimension counts as
+    its lines and its text. Arcs are followed in chords of 3 degrees.
     """
     labels, lines = _parts(drawing)
     found = []
@@ -70,7 +69,7 @@ def overlaps(drawing: Drawing) -> list[Overlap]:
                 found.append(Overlap(label.text.text, f"text {other.text.text!r}", other.layer, label.text.at))
         told = set()
         for stroke in lines:
-            if stroke.owner == label.owner or stroke.owner in told or not _near(label.box, stroke.box):
+            if stroke.owner in told or not _near(label.box, stroke.box):
                 continue
             if not _apart(label.corners, (stroke.line.start, stroke.line.end)):
                 told.add(stroke.owner)
@@ -90,7 +89,7 @@ def _parts(drawing: Drawing) -> tuple[list[_Label], list[_Stroke]]:
                 if isinstance(part, Text):
                     if part.text.strip():
                         corners = _letter_box(part, drawing.scale)
-                        labels.append(_Label(part, corners, _around(corners), layer.name, owner))
+                        labels.append(_Label(part, corners, _around(corners), layer.name))
                 else:
                     for line in _straight(part):
                         lines.append(_Stroke(line, shape_bounds(line), layer.name, owner, what))
@@ -136,15 +135,16 @@ def _straight(shape: object) -> Iterator[Line]:
 
 
 def _apart(one: tuple[Point, ...], other: tuple[Point, ...]) -> bool:
-    """Whether a line separates two convex shapes (separating axes: the normals of their sides)."""
+    """Whether a line separates two convex shapes (separating axes: the normals of their sides).
+
+    Both are boxes or single lines, whose sides come in pairs of opposite normals, so each is tried one way.
+    """
     for corners in (one, other):
         for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1], strict=True):
             nx, ny = y0 - y1, x1 - x0
             if nx == ny == 0:
                 continue
-            here = [x * nx + y * ny for x, y in one]
-            there = [x * nx + y * ny for x, y in other]
-            if max(here) <= min(there) or max(there) <= min(here):
+            if max(x * nx + y * ny for x, y in one) <= min(x * nx + y * ny for x, y in other):
                 return True
     return False
 

@@ -141,9 +141,18 @@ def test_clear_is_clear(other: Shape) -> None:
     assert overlaps(sheet(LABEL, other)) == []
 
 
-def test_a_dimension_s_own_lines_may_touch_its_text() -> None:
-    assert overlaps(sheet(Dimension((0.0, 0.0), (3.0, 0.0), (0.0, -5.0)))) == []
-    assert overlaps(sheet(Text((0.0, -0.0), "gap"), Line((-1.0, -0.5), (9.0, -0.5))))  # g and p hang down
+@pytest.mark.parametrize("length", [0.5, 3.0, 9.0, 12.0, 17.0, 40.0])
+@pytest.mark.parametrize("angle", [0.0, 90.0])
+@pytest.mark.parametrize("text_at", ["middle", "end"])
+def test_a_dimension_is_clear_of_itself(length: float, angle: float, text_at: str) -> None:
+    end = (length, 2.0) if angle == 0 else (2.0, length)
+    assert overlaps(sheet(Dimension((0.0, 0.0), end, (-6.0, -5.0), angle, text_at=text_at))) == []
+
+
+def test_descenders_count_where_there_are_any() -> None:
+    under = Line((-1.0, -0.5), (9.0, -0.5))
+    assert overlaps(sheet(Text((0.0, 0.0), "gap"), under))
+    assert overlaps(sheet(Text((0.0, 0.0), "nut"), under)) == []
 
 
 def test_slanted_labels_are_not_judged_by_their_upright_boxes() -> None:

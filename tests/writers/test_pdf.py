@@ -167,6 +167,17 @@ def test_a_distance_across_three_joints(tmp_path: Path) -> None:
 
 
 @needs_poppler
+def test_a_tile_shows_its_window_and_no_more(tmp_path: Path) -> None:
+    laid = paginate(strip(), PAPERS["A4"])
+    for page, seen in zip(laid, printed(pdf.encode(laid, "strip"), tmp_path), strict=True):
+        box = page.placements[0].box
+        level = slice(int(seen.shape[0] - box.y1 * PX), int(seen.shape[0] - box.y0 * PX))
+        assert seen[level, int((box.x1 + 0.2) * PX) :].max() == 0.0
+        assert seen[level, int(32 * PX) : int((box.x0 - 4.2) * PX)].max(initial=0.0) == 0.0  # from ruler to marks
+        assert seen[level, int((box.x1 - 2) * PX) : int((box.x1 - 0.2) * PX)].max() > 0.5
+
+
+@needs_poppler
 def test_a_printer_check_has_long_rulers(tmp_path: Path) -> None:
     page = calibration_page(PAPERS["A4"])
     (seen,) = printed(pdf.encode([page], "check"), tmp_path)
