@@ -21,7 +21,7 @@ def test_make_tells_what_it_wrote(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert main(["make", SPEC, "--out", str(tmp_path), "--only", "tables", "slot-outline"]) == 0
     told = capsys.readouterr().out
     assert str(tmp_path / "fleet-07") in told
-    assert "numbers.json" in told
+    assert "numbers (json)" in told
     assert "kerf" in told, "what was taken off for the beam is stated in the list of files"
     assert main(["make", SPEC, "--out", str(tmp_path), "--only", "tables", "slot-outline"]) == 0
     assert "unchanged, nothing written" in capsys.readouterr().out

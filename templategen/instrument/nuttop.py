@@ -8,6 +8,7 @@ circle through (0, z₀) with slope m and curvature κ.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,6 +31,14 @@ class TopArc:
         half, c = self.curvature / 2, self.curvature / 2 * at * at - at * math.sin(turn)
         root = np.sqrt(np.maximum(math.cos(turn) ** 2 - 4 * half * c, 0.0))
         return np.asarray(self.z0 - 2 * c / (math.cos(turn) + root))
+
+    def gradient(self, x: Array) -> Array:
+        """dz/d(z0, slope, curvature) at every x, (n, 3), by implicit differentiation of the module's equation."""
+        rise = self.z(x) - self.z0
+        cos, sin = math.cos(math.atan(self.slope)), math.sin(math.atan(self.slope))
+        steep = self.curvature * rise + cos
+        by_slope = (rise * sin + x * cos) / steep / (1 + self.slope**2)
+        return np.stack([np.ones_like(x), by_slope, -(x * x + rise * rise) / 2 / steep], -1)
 
     @property
     def straight(self) -> bool:
@@ -54,56 +63,82 @@ def fit_top(x: Array, want: Array, low: Array, high: Array, weight: Array, start
     """The arc nearest to the wanted heights that stays between the lowest and highest allowed.
 
     x, want, low, high, weight: shape (strings,), mm and 1/mm. Minimises Σ(weight·(z − want))². A start curvature of 0
-    (a flat board) makes it a straight line. Where no arc keeps every limit, the largest excess is made as small as it
-    can be; the caller reports it.
+    (a flat board) makes it a straight line. Where no arc keeps every limit, the largest excess is first made as small
+    as it can be, and the fit is then the nearest among the arcs with that excess; the caller reports it.
     """
-    line = start_curvature == 0
+    size = [1.0, 0.1, 0.01] if start_curvature else [1.0, 0.1]  # bring height, slope and curvature to like size
+    family = _Family(x, np.array(size))
+    start = np.array([float(want.max()), 0.0, start_curvature][: len(size)]) / family.size
+    best = family.arc(_least_squares(family, start, want, weight))
+    if np.all(best.z(x) >= low) and np.all(best.z(x) <= high):
+        return best
+    return family.arc(_within_limits(family, start, want, low, high, weight))
 
-    def arc(p: Array) -> TopArc:
-        return TopArc(float(p[0]), float(p[1]), 0.0 if line else float(p[2]))
 
-    params = np.array([float(want.mean()), 0.0] if line else [float(want.max()), 0.0, start_curvature])
+@dataclass(frozen=True)
+class _Family:
+    """Arcs, or straight lines where ``size`` has two places, by parameters of like size."""
+
+    x: Array
+    size: Array
+
+    def arc(self, p: Array) -> TopArc:
+        z0, slope, *curvature = p * self.size
+        return TopArc(float(z0), float(slope), float(curvature[0]) if curvature else 0.0)
+
+    def z(self, p: Array) -> Array:
+        return self.arc(p).z(self.x)
+
+    def gradient(self, p: Array) -> Array:
+        return np.asarray(self.arc(p).gradient(self.x)[:, : len(self.size)] * self.size)
+
+
+def _least_squares(family: _Family, p: Array, want: Array, weight: Array) -> Array:
+    """Gauss–Newton; heights are nearly linear in the parameters, so it settles in a few steps."""
     for _ in range(50):
-        residual = weight * (arc(params).z(x) - want)
-        step = np.linalg.lstsq(_slopes(arc, params, x) * weight[:, None], -residual, rcond=None)[0]
-        params = params + step
-        if np.all(np.abs(step) < 1e-13):
+        residual = weight * (family.z(p) - want)
+        step = np.linalg.lstsq(family.gradient(p) * weight[:, None], -residual, rcond=None)[0]
+        p = p + step
+        if np.all(np.abs(step) < 1e-14):
             break
-    z = arc(params).z(x)
-    if np.all(z >= low - 1e-12) and np.all(z <= high + 1e-12):
-        return arc(params)
-    return arc(_within_limits(arc, params, x, want, low, high, weight))
+    return p
 
 
-def _slopes(arc: object, params: Array, x: Array) -> Array:
-    """Central differences of the heights over the parameters, (strings, parameters)."""
-    columns = []
-    for i in range(len(params)):
-        step = np.zeros(len(params))
-        step[i] = 1e-6
-        columns.append((arc(params + step).z(x) - arc(params - step).z(x)) / 2e-6)  # type: ignore[operator]
-    return np.stack(columns, -1)
-
-
-def _within_limits(arc: object, start: Array, x: Array, want: Array, low: Array, high: Array, weight: Array) -> Array:
-    """The limited fit, by sequential quadratic programming over the arc's parameters and one excess ≥ 0."""
+def _within_limits(family: _Family, p: Array, want: Array, low: Array, high: Array, weight: Array) -> Array:
+    """Two programs of smooth constraints: the least excess, then the nearest arc with no more than it."""
     from scipy.optimize import minimize
 
-    size = np.array([1.0, 0.1, 0.01][: len(start)])  # bring height, slope and curvature to like size
+    def solved(start: Array, goal: Callable[[Array], float], slope: Callable[[Array], Array], slack: Array) -> Array:
+        """slack: how far limits may be passed, as a row over the unknowns (the excess may be one) and a constant."""
+        count = len(family.size)
+        wide = np.broadcast_to(slack[:-1], (len(low), len(start)))
 
-    def z(q: Array) -> Array:
-        return np.asarray(arc(q[:-1] * size).z(x))  # type: ignore[operator]
+        def room(q: Array) -> Array:
+            z, more = family.z(q[:count]), slack[:-1] @ q + slack[-1]
+            return np.concatenate([z - low + more, high - z + more])
 
-    worst = float(np.maximum(low - z(np.append(start / size, 0)), z(np.append(start / size, 0)) - high).max())
-    result = minimize(
-        lambda q: float(((weight * (z(q) - want)) ** 2).sum() + 1e4 * q[-1]),
-        np.append(start / size, max(worst, 0.0)),
-        method="SLSQP",
-        constraints=[
-            {"type": "ineq", "fun": lambda q: z(q) - low + q[-1]},
-            {"type": "ineq", "fun": lambda q: high - z(q) + q[-1]},
-            {"type": "ineq", "fun": lambda q: q[-1:]},
-        ],
-        options={"ftol": 1e-14, "maxiter": 500},
+        def room_slope(q: Array) -> Array:
+            rise = np.zeros((len(low), len(q)))
+            rise[:, :count] = family.gradient(q[:count])
+            return np.concatenate([rise + wide, wide - rise])
+
+        limits = {"type": "ineq", "fun": room, "jac": room_slope}
+        found = minimize(
+            goal, start, jac=slope, method="SLSQP", constraints=[limits], options={"ftol": 1e-16, "maxiter": 200}
+        )
+        return np.asarray(found.x)
+
+    only_excess = np.append(np.zeros(len(p)), 1.0)
+    worst = float(np.maximum(low - family.z(p), family.z(p) - high).max())
+    first = solved(np.append(p, worst), lambda q: float(q[-1]), lambda q: only_excess, np.append(only_excess, 0.0))
+    excess = max(float(np.maximum(low - family.z(first[:-1]), family.z(first[:-1]) - high).max()), 0.0)
+
+    def missed(q: Array) -> Array:
+        return np.asarray(weight * (family.z(q) - want))
+
+    return solved(
+        first[:-1],
+        lambda q: float((missed(q) ** 2).sum()),
+        lambda q: 2 * (family.gradient(q) * weight[:, None]).T @ missed(q),
+        np.append(np.zeros(len(p)), excess),
     )
-    return np.asarray(result.x[:-1] * size)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from templategen.drawing.model import Drawing
 
 if TYPE_CHECKING:
+    from templategen.drawing.chart import Chart
     from templategen.drawing.paper import Page, PaperSize
     from templategen.solids.shape import Solid
 
@@ -52,4 +53,13 @@ class Pages:
     formats: tuple[Format, ...] = ("pdf",)
 
 
-Product = Sheet | Body | Table | Pages
+@dataclass(frozen=True)
+class Plot:
+    """A chart, drawn only when one of its formats is asked for."""
+
+    stem: str
+    chart: Callable[[], Chart]
+    formats: tuple[Format, ...]
+
+
+Product = Sheet | Body | Table | Pages | Plot

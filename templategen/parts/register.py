@@ -30,12 +30,17 @@ class Part:
 PARTS: tuple[Part, ...] = (
     Part("print-check", "print_check"),
     Part("fret-template", "fret_template"),
+    Part("slot-outline", "slot_outline"),
+    Part("slot-path", "slot_path"),
+    Part("notched-strip", "notched_strip"),
+    Part("fingerboard", "fingerboard"),
     Part("nut", "nut"),
     Part("nut-spacing-strip", "nut_spacing_strip"),
     Part("saddle", "saddle"),
     Part("radius-block", "radius_block"),
     Part("radius-gauge", "radius_gauge"),
     Part("press-caul", "press_caul"),
+    Part("cents-plot", "cents_plot"),
     Part("tables", "tables"),
 )
 

@@ -106,7 +106,7 @@ def load(path: str | os.PathLike[str]) -> Loaded:
             shop, found = _validate(Shop, raw_shop)
             found += checks.of_shop(shop, whole=not found)
             shop_problems = _in_order(shop_source, found)
-    if "fret_wire" in vars(spec) and spec.fret_wire.wire is not None:
+    if "fret_wire" in vars(spec) and getattr(spec.fret_wire, "wire", "unread") is not None:
         wire, found = _wire(spec, shop, shop_source)
         problems += found
         if wire is None or shop_problems:
@@ -186,8 +186,10 @@ def _homes(table: type[Table]) -> dict[str, list[str]]:
 
 
 def _wire(spec: Spec, shop: Shop, shop_source: Source | None) -> tuple[Wire | None, list[Problem]]:
-    """The wire of the shop that the spec names; None with a problem, or without one where the shop has its own."""
+    """The wire of the shop that the spec names; None with a problem, or without one where that is told already."""
     key = ("fret_wire", "wire")
+    if "wire" not in vars(spec.fret_wire):
+        return None, []
     if shop_source is None:
         message = 'names a wire of the shop, but no shop file is given; add shop = "shop.toml" at the top of the file'
         return None, [Problem(key, message)] if "shop" in vars(spec) and spec.shop is None else []

@@ -295,3 +295,27 @@ def test_a_draft_lacks_what_could_not_be_read() -> None:
     for name in ("repeat_at", "fret_count"):
         with pytest.raises(AttributeError):
             getattr(scale, name)
+
+
+def test_what_changes_nothing_is_named(tmp_path: Path) -> None:
+    spec = changed("fret_count = 20", "fret_count = 6\nfret_cents = [204, 386, 498, 702, 884, 1088, 1200]")
+    spec = changed("fret = 12", "fret = 6", spec)
+    spec = changed('note = "E4"', 'note = "E4", wrap = "brass", density = 7.8, mass_per_length = 0.4', spec)
+    spec = changed("[bridge]", 'wrap = "brass"\n[bridge]\ncourse_gap = 2', spec)
+    spec = changed("[nut]", '[nut]\nbehind_zero_fret = 4\nbelow_zero_crown = 0.5\ncompensation_by = "board"', spec)
+    spec += '[radius_block]\nat = "nut"\n'
+    assert load(written(tmp_path, spec)).idle == (
+        (("scale", "fret_cents"), "1 of its 7 frets lie beyond the last fret, 6"),
+        (("strings", "wrap"), "no string of the set is wound"),
+        (("strings", "set", 0, "wrap"), "the string is plain"),
+        (("strings", "set", 0, "density"), "mass_per_length is given and says it all"),
+        (("bridge", "course_gap"), "the strings have no courses"),
+        (("nut", "behind_zero_fret"), "there is no zero fret"),
+        (("nut", "below_zero_crown"), "there is no zero fret"),
+        (("nut", "compensation_by"), 'compensation is "none"'),
+        (("radius_block", "at"), "the board has one radius everywhere"),
+    )
+
+
+def test_a_shop_without_wires(tmp_path: Path) -> None:
+    assert "lists no [[wire]]" in report(written(tmp_path, SPEC, 'units = "mm"\n'))

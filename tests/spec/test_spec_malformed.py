@@ -6,9 +6,12 @@ Run this file as a program to write the reports anew, and read every change befo
 from __future__ import annotations
 
 import os
+import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from templategen.errors import SpecError, problem_report
 from templategen.spec.load import load
@@ -32,6 +35,48 @@ def test_the_whole_report(case: str, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_every_report_has_its_spec() -> None:
     assert [path.stem for path in sorted(FOLDER.glob("*.txt"))] == CASES
     assert len(CASES) >= 25
+
+
+SPECS = Path(__file__).parents[2] / "specs"
+FLEET = {path.name: path.read_text(encoding="utf-8").splitlines() for path in SPECS.glob("fleet-*.toml")}
+JUNK = [
+    "", "0", "-1", "1e9", "nan", "true", '"x"', '"1/3 in"', "[]", "[1]", "[[]]", "{}", "{ bass = 1 }", "{ x = 1 }",
+    "{ bass = 9, treble = -9 }", "1979-05-27", '[{ gauge = 1, note = "A4" }]', '"nut"', "[1, [2]]", '"flat"', "7",
+]  # fmt: skip
+
+
+@settings(max_examples=3000, deadline=None)
+@given(st.data())
+def test_any_change_of_a_good_spec_is_a_spec_or_a_report(data: st.DataObject) -> None:
+    """Lines dropped, doubled, moved, and values replaced: never anything but sentences of ours."""
+    lines = list(FLEET[data.draw(st.sampled_from(sorted(FLEET)))])
+    for _ in range(data.draw(st.integers(1, 3))):
+        at = data.draw(st.integers(0, len(lines) - 1))
+        match data.draw(st.sampled_from(["drop", "double", "move", "value", "value", "value"])):
+            case "drop":
+                del lines[at]
+            case "double":
+                lines.insert(at, lines[at])
+            case "move":
+                lines.append(lines.pop(at))
+            case _:
+                head, equals, _ = lines[at].partition("=")
+                lines[at] = head + (equals and "= " + data.draw(st.sampled_from(JUNK)))
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "changed.toml"
+        path.write_text("\n".join(lines), encoding="utf-8")
+        (Path(folder) / "shop.toml").write_text((SPECS / "shop.toml").read_text(encoding="utf-8"), encoding="utf-8")
+        try:
+            load(path)
+        except SpecError as error:
+            problems = error.problems
+        else:
+            return
+    assert problems
+    for problem in problems:
+        assert problem.line is not None
+        assert 1 <= problem.line <= len(lines)
+        assert not problem.message.startswith(("cannot be used", "is not TOML"))
 
 
 if __name__ == "__main__":

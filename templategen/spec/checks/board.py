@@ -161,7 +161,7 @@ def _before(spec: Spec) -> Found:
             if not 50 <= radius <= 10_000:
                 range_ = "boards are from 50 to 10000 mm; measure again"
                 yield Problem(
-                    (*key, "height"), f"over a chord of {before.chord:g} mm means a radius of {radius:.4g} mm; {range_}"
+                    (*key, "height"), f"over a chord of {before.chord:g} mm means a radius of {radius:.0f} mm; {range_}"
                 )
 
 
