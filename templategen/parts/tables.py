@@ -12,9 +12,9 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from templategen.instrument.intonation import Cents
 from templategen.instrument.block import facets
 from templategen.instrument.gauges import stations, string_arc
+from templategen.instrument.intonation import Cents
 from templategen.instrument.model import Instrument
 from templategen.instrument.sounding import HEARD_AT, NUT_TOO_HIGH
 from templategen.instrument.stiffness import inharmonicity
