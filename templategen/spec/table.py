@@ -123,7 +123,8 @@ class Table(BaseModel):
                 homes = (info.context or {}).get("homes", {})
                 told = [(each["loc"], cls._sentence(each, homes)) for each in found.errors(include_url=False)]
                 error = all_wrong(cls.__name__, told)
-        drafts.done(table)
+        if error is None or isinstance(raw, dict):
+            drafts.done(table)
         if error is not None:
             raise error
         return table
