@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 LEAST_EDGE = 2.3  # outer string to board edge, common practice, no source
 LEAST_WOOD = 0.8  # under a slot at the edge and under a nut slot
 LEAST_WEB = 1.2  # between notches of a strip, common practice, no source
-NARROWER = 0.015  # mm that a cutter or saw may differ from the slot before anybody is told
+OTHER_WIDTH = 0.015  # mm that a saw may differ from the slot before anybody is told
+NARROWER = 0.025  # the same of an end mill
+LEAST_FELT = 5e-4  # mm below which a gap is none: the least that is printed
 CENTS_OFF = 1.5  # an inner string at a slanted fret, design limit of this project
 
 # (bass low, bass high, treble low, treble high): common practice, no source
@@ -64,6 +66,11 @@ def string_name(instrument: Instrument, i: int) -> str:
     return f"string {i + 1} ({instrument.spec.strings.set[i].note.text})"
 
 
+def capital(text: str) -> str:
+    """The first letter alone made large: a pitch name keeps its own."""
+    return text[:1].upper() + text[1:]
+
+
 def collect(instrument: Instrument) -> tuple[Finding, ...]:
     """All findings of an instrument, board first, then wire, nut and setup."""
     found: list[Finding] = []
@@ -81,7 +88,7 @@ def _scale(i: Instrument) -> Iterator[Finding]:
             "inner-string-off",
             "decide",
             "bridge.spacing",
-            f"{string_name(i, int(string))} meets fret {i.plan.numbers[row]:.0f} "
+            f"{capital(string_name(i, int(string)))} meets fret {i.plan.numbers[row]:.0f} "
             f"{i.plan.crossing_cents[row, string]:+.2f} cents off its own place; the same spacing law at nut and "
             "saddle brings it nearer.",
         )
@@ -219,7 +226,7 @@ def _wire(i: Instrument) -> Iterator[Finding]:
             "sticks, or less fret_wire.overhang.",
         )
     kerfs = i.shop.saw_kerfs
-    if kerfs and min(abs(k - wire.slot_width) for k in kerfs) > NARROWER:
+    if kerfs and min(abs(k - wire.slot_width) for k in kerfs) > OTHER_WIDTH:
         nearest = min(kerfs, key=lambda k: abs(k - wire.slot_width))
         yield Finding(
             "no-saw-for-slot",
@@ -356,7 +363,7 @@ def _nut(i: Instrument) -> Iterator[Finding]:
             "side-angle",
             "decide",
             "headstock.posts",
-            f"{string_name(i, row).capitalize()} turns {side[row]:.1f}° sideways behind the nut; over 10° it saws "
+            f"{capital(string_name(i, row))} turns {side[row]:.1f}° sideways behind the nut; over 10° it saws "
             'at the slot\'s wall. nut.slot_aim toward "post" spreads the turn.',
         )
     if not np.isinf(nut.seat_radius):
@@ -408,12 +415,12 @@ def _setup(i: Instrument) -> Iterator[Finding]:
             "setup",
             "The zero fret's crown fixes the string's height at the nut; the height given in [setup] is not used.",
         )
-    for row in np.flatnonzero(line.pressed_gap < 0).tolist():
+    for row in np.flatnonzero(line.pressed_gap < -LEAST_FELT).tolist():
         yield Finding(
             "negative-pressed-gap",
             "decide",
             "setup",
-            f"{string_name(i, row).capitalize()} would rest on the first crown when held at the second "
+            f"{capital(string_name(i, row))} would rest on the first crown when held at the second "
             f"(pressed gap {line.pressed_gap[row]:.3f} mm): the open string buzzes. Raise the floor.",
         )
     if kind is None:
@@ -453,6 +460,6 @@ def _outside(i: Instrument, row: int, value: float, low: float, high: float, key
         f"unusual-{what.replace(' ', '-')}",
         level,
         key,
-        f"{string_name(i, row).capitalize()}: {what} {mm_text(value)} mm; common practice for this kind is "
+        f"{capital(string_name(i, row))}: {what} {mm_text(value)} mm; common practice for this kind is "
         f"{low:.2f} to {high:.2f} mm.",
     )
