@@ -25,7 +25,8 @@ class Frets:
     wire_cut: length over the board's surface, edge to edge, with the overhang at both ends. slot_length: of the slot
     over the surface. tang_length, nip_each_end: blind slots; a through slot keeps its tang and has no nip.
     bend_radius: of the wire before it goes in, infinite for a flat board.
-    slot_depth: below the surface. depth_stop_flat: below the crown line, for a floor sawn level across.
+    slot_depth: below the surface. depth_stop_flat: below the crown line, for a floor sawn level across;
+    depth_stop_flat_at_nut: what that would be at the board's nut end.
     wood_under_slot_at_edge: what is left there. length_of_one_cent: along the centreline.
     cents_of_tenth: what placing the slot 0.1 mm off does, in cents.
     """
@@ -42,6 +43,7 @@ class Frets:
     bend_radius: Array
     slot_depth: Array
     depth_stop_flat: Array
+    depth_stop_flat_at_nut: float
     wood_under_slot_at_edge: Array
     length_of_one_cent: Array
     cents_of_tenth: Array
@@ -65,6 +67,7 @@ def build_frets(spec: Spec, plan: Plan, board: Board) -> Frets:
     edges = np.stack([plan.bass_ends, plan.treble_ends])
     lowest = board.z(edges[..., 0], edges[..., 1]).min(0)
     stop = depth - lowest
+    nut = np.stack([plan.nut_bass_end, plan.nut_treble_end])
     flat = wire.slot_floor == "flat"
     floor = -stop if flat else lowest - depth
     left = plan.saddle_x - plan.centre_x
@@ -81,6 +84,7 @@ def build_frets(spec: Spec, plan: Plan, board: Board) -> Frets:
         bend_radius=bend_radius(board.radius(plan.centre_x)),
         slot_depth=fixed(depth),
         depth_stop_flat=fixed(stop),
+        depth_stop_flat_at_nut=wire.slot_depth - float(board.z(nut[:, 0], nut[:, 1]).min()),
         wood_under_slot_at_edge=fixed(board.thickness + floor),
         length_of_one_cent=fixed(left * ONE_CENT),
         cents_of_tenth=fixed(1200 * np.log2(left / (left - 0.1))),

@@ -1,12 +1,13 @@
-"""Long rows of things under a wide and low drawing: tables in blocks side by side, numbers that thin out."""
+"""What stands under a wide and low drawing: rows of tables and words, tables in blocks, numbers that thin out."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from templategen.drawing.layout import Laid, spread, table
-from templategen.drawing.model import Box, Line, Point, Text
+from templategen.drawing.layout import TEXT_HEIGHT, Laid, spread, table
+from templategen.drawing.lettering import LINE_PITCH, wrapped
+from templategen.drawing.model import Box, Line, Point, Text, moved, shape_bounds
 
 GAP = 8.0  # paper mm between blocks
 FARTHEST = 12.0  # mm that a number may stand from what it numbers
@@ -26,6 +27,40 @@ def in_blocks(head: Sequence[str], rows: Sequence[Sequence[str]], at: Point, mos
         box = box.joined(laid.box)
         left = laid.box.x1 + GAP
     return Laid(tuple(shapes), box)
+
+
+def words(lines: Sequence[str], at: Point, width: float) -> Laid:
+    """Paragraphs broken at ``width``, the first line's top left corner at ``at``."""
+    shapes: list[Line | Text] = []
+    top = at[1]
+    for paragraph in lines:
+        for line in wrapped(paragraph, TEXT_HEIGHT, width):
+            shapes.append(Text((at[0], top - TEXT_HEIGHT), line, TEXT_HEIGHT))
+            top -= TEXT_HEIGHT * LINE_PITCH
+    return Laid(tuple(shapes), Box(at[0], top, at[0] + width, at[1]))
+
+
+def boxed(shapes: Sequence[Line | Text]) -> Laid:
+    """Shapes with the box around them."""
+    box = shape_bounds(shapes[0])
+    for shape in shapes[1:]:
+        box = box.joined(shape_bounds(shape))
+    return Laid(tuple(shapes), box)
+
+
+def in_rows(items: Sequence[Laid], at: Point, width: float, gap: float = 10.0) -> list[Laid]:
+    """The items moved side by side from ``at`` (top left), a new row where the next would reach past ``width``."""
+    placed: list[Laid] = []
+    left, top, low = at[0], at[1], at[1]
+    for item in items:
+        if left > at[0] and left + item.box.width > at[0] + width:
+            left, top = at[0], low - gap / 2
+        dx, dy = left - item.box.x0, top - item.box.y1
+        shapes = [moved(shape, dx, dy) for shape in item.shapes]
+        box = Box(left, top - item.box.height, left + item.box.width, top)
+        placed.append(Laid(tuple(s for s in shapes if isinstance(s, Line | Text)), box))
+        left, low = box.x1 + gap, min(low, box.y0)
+    return placed
 
 
 @dataclass(frozen=True)

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
-from templategen.drawing.layout import ruler, spread, table
+from templategen.drawing.layout import RULER_MM, ruler, table
 from templategen.drawing.lettering import text_width
 from templategen.drawing.model import Box, Circle, Drawing, Line, Outline, Point, Sketch, Text
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
+from templategen.parts.blocks import GAP as BLOCK_GAP
+from templategen.parts.blocks import boxed, in_blocks, in_rows, numbered, words
 from templategen.parts.layers import TOLERANCES, sketch
 from templategen.parts.product import Product, Sheet
 from templategen.parts.sheetwork import put, titled
-from templategen.units import both_units, mm_text
+from templategen.units import both_units, inch_text, mm_text
 
 NAME = "fret-template"
 NUMBER_HEIGHT = 3.5
 LABEL_HEIGHT = 2.5
+LEAST_FOOT = 240.0  # width that the foot of a short board may take
 LEADER_FROM = 0.6  # a label moved farther than this from its slot gets a leader
 
 
@@ -39,10 +43,10 @@ def draw(i: Instrument) -> Drawing:
     s.add("STRING", *_strings(i, right))
     s.add("POSITION_MARKER", *(Circle(at, i.spec.fret_wire.marker_diameter / 2) for at in markers(i)))
     top, bottom = max(y for _, y in corners), min(y for _, y in corners)
-    _numbers(s, i, top)
-    low = _distances(s, i, bottom)
-    _foot(s, i, left, low)
-    s.add("CHECK_RULER", *ruler((left - 22, -50.0), "up"))
+    high = _numbers(s, i, top)
+    low, all_told = _distances(s, i, bottom)
+    _foot(s, i, (left, low - 5.0), max(right - left, LEAST_FOOT), not all_told or i.spec.scale.multi_scale)
+    s.add("CHECK_RULER", *ruler((left - 22.0, high - RULER_MM - 6.0), "up"))
     reach = i.spec.fret_wire.slot_width / 2 + 0.5
     return Drawing(
         name=NAME,
@@ -83,41 +87,80 @@ def _strings(i: Instrument, right: float) -> Iterator[Line]:
         yield Line((from_x, y0), (right, float(i.plan.string_at(right)[n])))
 
 
-def _numbers(s: Sketch, i: Instrument, top: float) -> None:
-    """Fret numbers over the board."""
+def _numbers(s: Sketch, i: Instrument, top: float) -> float:
+    """Fret numbers over the board, as many as can stand near their slots; returns the highest y used."""
     ends = [max((a, b), key=lambda p: p[1]) for a, b in zip(i.plan.bass_ends, i.plan.treble_ends, strict=True)]
     labels = [f"{n:.0f}" for n in i.plan.numbers]
-    pitch = max(text_width(label, NUMBER_HEIGHT) for label in labels) + 1.2
+    widths = [text_width(label, NUMBER_HEIGHT) for label in labels]
+    chosen = numbered([float(end[0]) for end in ends], widths, 1.2, labels.index("1"))
     base = top + 5.0
-    for end, label, x in zip(ends, labels, spread([float(e[0]) for e in ends], pitch), strict=True):
-        s.add("TEXT", Text((x, base), label, NUMBER_HEIGHT, anchor="middle"))
-        if abs(x - end[0]) > LEADER_FROM:
-            s.add("DIMENSION", Line((float(end[0]), top + 1.0), (x, base - 1.0)))
+    for row, x in zip(chosen.rows, chosen.places, strict=True):
+        s.add("TEXT", Text((x, base), labels[row], NUMBER_HEIGHT, anchor="middle"))
+        _leader(s, float(ends[row][0]), x, top + 1.0, base - 1.0)
+    return base + NUMBER_HEIGHT
 
 
-def _distances(s: Sketch, i: Instrument, bottom: float) -> float:
-    """Distances from the nut under the board, upright; returns the lowest y used."""
+def _distances(s: Sketch, i: Instrument, bottom: float) -> tuple[float, bool]:
+    """Distances from the nut under the board, upright; returns the lowest y used, and whether every slot has its own.
+
+    Where there are more slots than labels have room, the labels name their frets.
+    """
     ends = [min((a, b), key=lambda p: p[1]) for a, b in zip(i.plan.bass_ends, i.plan.treble_ends, strict=True)]
     labels = [mm_text(float(x)) for x in i.plan.centre_x]
+    numbers = [f"{n:.0f}" for n in i.plan.numbers]
+    chosen = numbered([float(end[0]) for end in ends], [LABEL_HEIGHT] * len(labels), 1.5, numbers.index("1"))
+    if chosen.step > 1:
+        labels = [f"fret {number}: {label}" for number, label in zip(numbers, labels, strict=True)]
     base = bottom - 5.0
-    for end, label, x in zip(ends, labels, spread([float(e[0]) for e in ends], 1.6 * LABEL_HEIGHT), strict=True):
-        s.add("TEXT", Text((x, base), label, LABEL_HEIGHT, 90.0, "right", "middle"))
-        if abs(x - end[0]) > LEADER_FROM:
-            s.add("DIMENSION", Line((float(end[0]), bottom - 1.0), (x, base + 1.0)))
-    return base - max(text_width(label, LABEL_HEIGHT) for label in labels)
+    for row, x in zip(chosen.rows, chosen.places, strict=True):
+        s.add("TEXT", Text((x, base), labels[row], LABEL_HEIGHT, 90.0, "right", "middle"))
+        _leader(s, float(ends[row][0]), x, bottom - 1.0, base + 1.0)
+    return base - max(text_width(labels[row], LABEL_HEIGHT) for row in chosen.rows), chosen.step == 1
 
 
-def _foot(s: Sketch, i: Instrument, left: float, low: float) -> None:
-    """Ruler, title and tables under the distances, side by side."""
-    top = low - 5.0
-    s.add(
-        "TEXT", Text((left, top), "Under each slot: from the nut along the centreline, mm", LABEL_HEIGHT, level="top")
-    )
-    s.add("CHECK_RULER", *ruler((left, top - 16.0), "across"))
+def _leader(s: Sketch, slot_x: float, label_x: float, slot_y: float, label_y: float) -> None:
+    if abs(label_x - slot_x) > LEADER_FROM:
+        s.add("DIMENSION", Line((slot_x, slot_y), (label_x, label_y)))
+
+
+def _foot(s: Sketch, i: Instrument, at: Point, width: float, with_table: bool) -> None:
+    """What stands under the distances: what they are, a ruler, the title, the depth stops, a table of all distances."""
     kind = "fret-slot template, true size 1:1"
-    title = put(s, titled(i, kind, (left + 122.0, top), f"{i.spec.scale.fret_count} frets, {_scale_text(i)}"))
-    stops = put(s, table(depth_rows(i), (title.box.x1 + 10.0, top)))
-    s.add("TEXT", Text((left + 122.0, min(title.box.y0, stops.box.y0) - 5.0), TOLERANCES, LABEL_HEIGHT))
+    texts = [
+        "Under each slot: its distance from the front edge of the nut" + _from_zero(i) + " along the centreline, mm.",
+        TOLERANCES,
+    ]
+    items = [
+        titled(i, kind, (0.0, 0.0), f"{i.spec.scale.fret_count} frets, {_scale_text(i)}"),
+        table(depth_rows(i), (0.0, 0.0)),
+        boxed(ruler((0.0, 0.0), "across")),
+        words(texts, (0.0, 0.0), 118.0),
+    ]
+    if with_table:
+        head, rows = distance_rows(i)
+        one = in_blocks(head, rows[:1], (0.0, 0.0), 1).box.width + BLOCK_GAP
+        items.append(in_blocks(head, rows, (0.0, 0.0), max(8, math.ceil(len(rows) / max(1, int(width / one))))))
+    for n, laid in enumerate(in_rows(items, at, width)):
+        put(s, laid, "CHECK_RULER" if n == 2 else "TEXT")
+
+
+def distance_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Head and rows of every slot's distance; on a multi-scale board along both edges too, from the nut end's corner,
+    and how far the slot stands off square to the centreline, positive with the treble end toward the bridge."""
+    plan = i.plan
+    columns = {"Fret": [f"{n:.0f}" for n in plan.numbers], "centreline, mm": [mm_text(float(x)) for x in plan.centre_x]}
+    if i.spec.scale.multi_scale:
+        for side in i.notches:
+            columns[f"{side.side} edge, mm"] = [mm_text(float(x)) for x in side.at[1:]]
+        run = plan.treble_ends - plan.bass_ends
+        columns["off square, °"] = [mm_text(math.degrees(math.atan2(x, i.side * y))) for x, y in run.tolist()]
+    else:
+        columns["in"] = [inch_text(float(x)) for x in plan.centre_x]
+    return tuple(columns), list(zip(*columns.values(), strict=True))
+
+
+def _from_zero(i: Instrument) -> str:
+    return "" if i.plan.nut_x == 0 else ", here fret 0,"
 
 
 def _scale_text(i: Instrument) -> str:
@@ -128,13 +171,19 @@ def _scale_text(i: Instrument) -> str:
 
 
 def depth_rows(i: Instrument) -> list[tuple[str, str, str]]:
-    """The depth-stop table: both ways of working, at the first and the last slot, and the wood that is left."""
+    """The depth-stop table: both ways of working, at the nut end and at the last slot, and the wood that is left."""
     f = i.frets
+    last = f"fret {f.numbers[-1]:.0f}"
+    depth = mm_text(f.slot_depth[-1])
     return [
-        ("Depth stop, mm", f"fret {f.numbers[0]:.0f}", f"fret {f.numbers[-1]:.0f}"),
-        ("sawn before radiusing, flat blank", mm_text(f.depth_stop_flat[0]), mm_text(f.depth_stop_flat[-1])),
-        ("sawn after radiusing", mm_text(f.slot_depth[0]), mm_text(f.slot_depth[-1])),
-        ("wood left under slot at edge", mm_text(f.wood_under_slot_at_edge[0]), mm_text(f.wood_under_slot_at_edge[-1])),
+        ("Depth stop, mm", "at the nut", last),
+        ("sawn before radiusing, flat blank", mm_text(f.depth_stop_flat_at_nut), mm_text(f.depth_stop_flat[-1])),
+        ("sawn after radiusing", depth, depth),
+        (
+            "least wood left under a slot, at the edge",
+            "",
+            mm_text(float(f.wood_under_slot_at_edge.min())),
+        ),
     ]
 
 
