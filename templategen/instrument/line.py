@@ -48,7 +48,8 @@ def string_line(setup: Setup, plan: Plan, strung: Strung, crowns: Array, witness
     """Solve the line of every string from its height at the nut and its action.
 
     crowns: crown heights (frets, strings). witness_x: where each string leaves its nut slot, shape (strings,). With a
-    zero fret the line starts on that fret's own crown and the spec's height at the nut is not used.
+    zero fret the line starts on that fret's own crown, whatever witness_x, and the spec's height at the nut is not
+    used. An action measured with a capo fixes the string's height at the nominal saddle, before any offset.
     """
     first, second, measured = (plan.index(n) for n in (1, 2, setup.action.fret))
     x1, x2, xk = (plan.crossings[row, :, 0] for row in (first, second, measured))
@@ -63,6 +64,7 @@ def string_line(setup: Setup, plan: Plan, strung: Strung, crowns: Array, witness
 
     x0 = np.asarray(witness_x, dtype=float)
     if strung.zero_crown_height is not None:
+        x0 = plan.crossings[plan.index(0), :, 0]
         x_near, z_near = x0, crowns[plan.index(0)]
     elif setup.first_fret_clearance is not None:
         x_near, z_near = x1, z1 + setup.first_fret_clearance.spread(plan.toward_bass)

@@ -6,6 +6,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -19,7 +20,7 @@ from templategen.instrument.board import Board, Strung, build_board, build_strun
 from templategen.instrument.cutting import Notches, SlotCutter, notches, slot_cutter
 from templategen.instrument.frets import Frets, build_frets, fret_problems
 from templategen.instrument.line import StringLine, lever_at, string_line
-from templategen.instrument.nut import Nut, build_nut
+from templategen.instrument.nut import Nut, build_nut, nut_problems
 from templategen.instrument.nuttop import TopArc, fit_top
 from templategen.instrument.plan import Plan, build_plan
 from templategen.instrument.sounding import Intonation, build_intonation, held_problems, intonation_findings
@@ -36,8 +37,6 @@ from templategen.instrument.strings import (
 )
 from templategen.instrument.wire import CutList, cut_list
 from templategen.spec.models import Shop, Spec
-
-LEAST_SLOTTED = 0.3  # mm: a slot of the slotted nut that is shallower would not guide a saw or file
 
 
 @dataclass(frozen=True)
@@ -92,7 +91,7 @@ class Instrument:
 
         Compensation by cutting back the board moves its front edge to that of the string moved farthest.
         """
-        cut_back = float(self.nut.shift.max()) if self.spec.nut.compensation_by == "board" else 0.0
+        cut_back = self.nut.body_forward / math.cos(math.radians(self.nut.turn_deg))
         if cut_back == 0.0:
             return self.plan.outline
         outline = self.plan.outline.copy()
@@ -188,7 +187,7 @@ def build(spec: Spec, shop: Shop, name: str = "", digest: str = "") -> Instrumen
         intonation=intonation,
         block=build_block(spec, plan, board),
     )
-    _raise([*fret_problems(frets), *_nut_problems(spec, nut), *load_problems(loads)])
+    _raise([*fret_problems(frets), *nut_problems(nut), *load_problems(loads)])
     return instrument
 
 
@@ -222,30 +221,3 @@ def _loads(spec: Spec, plan: Plan) -> tuple[StringLoad, ...]:
         strung_body(string_body(s, spec.strings), float(length), s.note.frequency_hz(spec.scale.pitch_of_a4))
         for s, length in zip(spec.strings.set, lengths, strict=True)
     )
-
-
-def _nut_problems(spec: Spec, nut: Nut) -> list[Problem]:
-    problems = []
-    shallow = float(nut.slotted_depth.min())
-    if shallow < LEAST_SLOTTED:
-        row = int(nut.slotted_depth.argmin())
-        problems.append(
-            Problem(
-                ("nut", "filing_allowance"),
-                f"leaves the slotted nut's slot of string {row + 1} only {shallow:.2f} mm deep; it needs "
-                f"{LEAST_SLOTTED} mm to guide a saw or file\n"
-                "less nut.filing_allowance or more nut.top_allowance",
-            )
-        )
-    low = float(nut.floor_at_back.min())
-    if low <= 0:
-        row = int(nut.floor_at_back.argmin())
-        problems.append(
-            Problem(
-                ("nut", "seat_depth"),
-                f"leaves no wood under the slots: string {row + 1} would leave the back of the nut {-low:.2f} mm below "
-                "its seat\n"
-                "make the seat deeper, the back angle smaller or the nut thinner",
-            )
-        )
-    return problems

@@ -1,18 +1,23 @@
 """The nut's slots, top, seat and ends, and what each of its three stages leaves on.
 
-Everything here is in the nut frame unless a name says plan. Floors are taken where the string leaves the slot: the
-front edge, moved along the string by that string's compensation.
+Everything here is in the nut frame unless a name says plan: x along the front edge, y square to it and positive toward
+the tuners, z up, the origin on the seat at the centreline. Floors are taken where the string leaves its slot: on the
+front edge, which compensation moves along the string.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from templategen.errors import Problem
 from templategen.instrument.arrays import Array, fixed
-from templategen.instrument.board import Strung
+from templategen.instrument.board import Board, Strung, arc_drop
 from templategen.instrument.line import StringLine
+from templategen.instrument.nutslots import LEAST_SLOTTED, Pilot, file_for, slot_forms
 from templategen.instrument.nuttop import TopArc, fit_top
 from templategen.instrument.plan import Plan
 from templategen.spec.models import PlainWound, PlainWoundShare, Shop, Spec
@@ -20,35 +25,31 @@ from templategen.spec.models import PlainWound, PlainWoundShare, Shop, Spec
 LEAST_SHARE, MOST_SHARE = 0.5, 1.1  # of the gauge that lies in a finished slot (design rule of this project)
 DEFAULT_BACK_ANGLE_DEG = 8.0
 BACK_ANGLE_SHARE = 0.6  # of the break angle, where that is known: common practice 0.5–0.9, no source
-PILOT_ANGLE_DEG = 60.0  # of the vee that pilots are cut with where the shop names none
 SHELF_LIFT = 0.05  # underside of a compensation shelf above the board
-
-
-@dataclass(frozen=True)
-class Pilot:
-    """A vee groove that starts a saw or file on the slotted nut. angle_deg: its full angle."""
-
-    width: float
-    depth: float
-    angle_deg: float
 
 
 @dataclass(frozen=True)
 class Nut:
     """The nut as numbers. Arrays have shape (strings,) unless said.
 
-    along: slot centres along the front edge, nut-frame x; across: the same square to the centreline, plan y.
-    shift: each string's compensation, front edge toward the bridge. direction_deg: the slot's own direction in plan
-    against the nut's y axis, positive toward +x. floor_z: plan z of the floor where the string leaves it.
-    floor: the same above the seat. top: the finished top at the front edge, above the seat. depth: top − floor there.
-    share: depth over gauge. back_angle_deg: the floor's drop toward the tuners; top_fall_deg: the top's.
-    break_angle_deg, side_angle_deg: of the strings behind the nut, NaN where unknown.
-    floor_at_back: above the seat, where the slot leaves the back face.
-    front_ends, back_ends: nut-frame x of the ends (−x end, +x end) on the front and back faces, (2,).
-    full_width: True where the slotted nut's slot has its full width, False for a pilot. file: index of the shop's nut
-    file per string, −1 for none that fits.
+    along, forward: where each string leaves its slot: nut-frame x, and how far before the nominal front edge, y = 0.
+    across: where it crosses the nominal front edge, plan y. shift: its compensation, along the centreline toward the
+    bridge. direction_deg: the slot's own direction in plan against the nut's y axis, positive toward +x.
+    floor_z: plan z of the floor where the string leaves it; floor: the same above the seat at the centreline.
+    top: the finished top over y = 0, falling toward the tuners by top_fall_deg. depth: top − floor where the string
+    leaves. share: depth over gauge. back_angle_deg: the floor's drop along the slot.
+    break_angle_deg, side_angle_deg: of the strings behind the nut, NaN where unknown; side positive toward +x.
+    floor_at_back: above the seat right under it, where the slot leaves the back face.
+    front_ends, back_ends: nut-frame x of the ends (−x end, +x end) at y = 0 and on the back face, (2,).
+    body_forward: how far the nut reaches before y = 0 below the board's surface: where the board is cut back.
+    turn_deg: from the nut's x axis to the plan's y axis, counterclockwise. seat_radius: square to the centreline.
+    full_width: True where the slotted nut's slot has its full width, False for a pilot; cutter: the shop's ball cutter
+    that mills it, None for none. file: width of the shop's nut file to use, None for none that fits.
     """
 
+    board: Board
+    nut_x: float
+    turn_deg: float
     seat_depth: float
     thickness: float
     seat_radius: float
@@ -56,6 +57,8 @@ class Nut:
     along: Array
     across: Array
     shift: Array
+    forward: Array
+    body_forward: float
     direction_deg: Array
     width: Array
     floor_z: Array
@@ -79,6 +82,7 @@ class Nut:
     stock_ends: float
     rounding: float
     full_width: tuple[bool, ...]
+    cutter: tuple[float | None, ...]
     pilots: tuple[Pilot, ...]
     file: tuple[float | None, ...]
 
@@ -88,12 +92,41 @@ class Nut:
         return np.asarray(self.depth + self.top_allowance - self.filing_allowance)
 
     @property
+    def reach(self) -> float:
+        """How far the foremost part stands before y = 0."""
+        return max(self.body_forward, float(self.forward.max()))
+
+    @property
+    def stepped(self) -> bool:
+        """Whether the front above the board differs from the front below its surface."""
+        return bool((self.forward != self.body_forward).any())
+
+    @property
     def overall(self) -> tuple[float, float]:
         """Longest extent along the front edge: least and greatest x of the ends."""
         return (
             float(min(self.front_ends[0], self.back_ends[0])),
             float(max(self.front_ends[1], self.back_ends[1])),
         )
+
+    def plan_point(self, x: ArrayLike, y: ArrayLike) -> tuple[Array, Array]:
+        """Plan x and y of points of the nut frame."""
+        turn = np.radians(self.turn_deg)
+        u, v = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+        return (
+            np.asarray(self.nut_x + u * np.sin(turn) - v * np.cos(turn)),
+            np.asarray(u * np.cos(turn) + v * np.sin(turn)),
+        )
+
+    def board_height(self, x: ArrayLike, y: ArrayLike) -> Array:
+        """The wood's surface above the seat."""
+        return np.asarray(self.seat_depth + self.board.z(*self.plan_point(x, y)))
+
+    def seat_height(self, x: ArrayLike, y: ArrayLike) -> Array:
+        """The finished seat: 0 at the front edge's middle, lower at curved ends, slanting down toward the tuners."""
+        _, across = self.plan_point(x, y)
+        slant = np.asarray(y, dtype=float) * np.tan(np.radians(self.seat_angle_deg))
+        return np.asarray(-arc_drop(self.seat_radius, across) - slant)
 
 
 def per_string(pair: PlainWound | PlainWoundShare, spec: Spec) -> Array:
@@ -104,18 +137,18 @@ def per_string(pair: PlainWound | PlainWoundShare, spec: Spec) -> Array:
 def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLine, crowns: Array, shift: Array) -> Nut:
     """Everything about the nut from the string line.
 
-    shift: compensation of each string, mm toward the bridge, (strings,). With a zero fret the nut stands
-    ``behind_zero_fret`` behind it with its floors ``below_zero_crown`` under that fret's crown.
+    shift: compensation of each string, mm along the centreline toward the bridge, (strings,). With a zero fret the nut
+    stands ``behind_zero_fret`` behind it with its floors ``below_zero_crown`` under that fret's crown, and there is no
+    compensation.
     """
     nut, gauges = spec.nut, plan.gauges
-    along_axis = plan.nut_direction
-    back_axis = np.array([-along_axis[1], along_axis[0]])
+    axis = plan.nut_direction
+    frame = np.stack([axis, [-axis[1], axis[0]]], -1)  # plan vector @ frame = nut-frame vector
     origin = np.array([plan.nut_x, 0.0])
-    front = _on_front_edge(plan, origin, along_axis)
     board_at_nut = float(strung.z(0.0, 0.0))
     if spec.scale.zero_fret:
-        floor_z = crowns[plan.index(0)] - nut.below_zero_crown
         shift = np.zeros(len(gauges))
+        floor_z = crowns[plan.index(0)] - nut.below_zero_crown
     else:
         floor_z = np.array(line.witness_z)
     seat_depth = nut.seat_depth if nut.seat_depth is not None else strung.board.thickness
@@ -123,31 +156,36 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
 
     run = plan.string_nut - plan.string_saddle
     run = run / np.hypot(run[:, 0], run[:, 1])[:, None]
-    string_deg = np.degrees(np.arctan2(run @ along_axis, run @ back_axis))
-    leaves = front + shift[:, None] * -run
-    break_deg, side_deg = _behind(spec, plan, leaves, floor_z, line.slope, run)
+    front = _on_front_edge(plan, origin, axis)
+    leaves = front + run * (shift / run[:, 0])[:, None]
+    along, before = ((leaves - origin) @ frame).T
+    forward = 0.0 - before if shift.any() else np.zeros(len(gauges))
+    string_deg = np.degrees(np.arctan2(*(run @ frame).T))
+
+    break_deg, side_deg = _behind(spec, leaves, floor_z, line.slope, run)
     if nut.slot_back_angle is not None:
         back_deg = np.full(len(gauges), nut.slot_back_angle)
     else:
-        back_deg = np.where(np.isnan(break_deg), DEFAULT_BACK_ANGLE_DEG, BACK_ANGLE_SHARE * break_deg)
+        back_deg = np.where(np.isnan(break_deg), DEFAULT_BACK_ANGLE_DEG, np.maximum(BACK_ANGLE_SHARE * break_deg, 0.0))
     aim = {"string": 0.0, "post": 1.0}[nut.slot_aim] if isinstance(nut.slot_aim, str) else nut.slot_aim
     direction_deg = string_deg + aim * np.nan_to_num(side_deg)
-    fall_deg = float(back_deg.mean())
+    drop = np.tan(np.radians(back_deg)) / np.cos(np.radians(direction_deg))  # per mm square to the front edge
+    fall = float(drop.mean())
 
-    along = (front - origin) @ along_axis
     want = np.maximum(per_string(nut.string_depth, spec) * gauges, nut.min_slot_depth)
     least = np.maximum(LEAST_SHARE * gauges, nut.min_slot_depth)
     most = np.maximum(MOST_SHARE * gauges, least)
-    base = floor - shift * np.tan(np.radians(fall_deg))
+    base = floor - forward * fall
     curvature = 0.0 if strung.board.law.flat else 1.0 / float(strung.board.radius(0.0))
     top = fit_top(along, base + want, base + least, base + most, 1 / gauges, curvature)
     depth = top.z(along) - base
 
-    run_length = (nut.thickness / np.cos(np.radians(direction_deg))) + shift
     width = gauges + per_string(nut.slot_clearance, spec)
-    full, pilots = _slot_forms(spec, shop, width, depth)
-    back = origin + nut.thickness * back_axis
-    return Nut(
+    forms = slot_forms(shop, nut.slot_form, width, depth + nut.top_allowance - nut.filing_allowance)
+    made = Nut(
+        board=strung.board,
+        nut_x=plan.nut_x,
+        turn_deg=plan.side * plan.nut_slant_deg,
         seat_depth=seat_depth,
         thickness=nut.thickness,
         seat_radius=_seat_radius(spec, strung),
@@ -155,6 +193,8 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         along=fixed(along),
         across=fixed(front[:, 1]),
         shift=fixed(shift),
+        forward=fixed(forward),
+        body_forward=max(float(forward.max()), 0.0) if nut.compensation_by == "board" else 0.0,
         direction_deg=fixed(direction_deg),
         width=fixed(width),
         floor_z=fixed(floor_z),
@@ -166,21 +206,24 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         want_depth=fixed(want),
         share=fixed(depth / gauges),
         back_angle_deg=fixed(back_deg),
-        top_fall_deg=fall_deg,
+        top_fall_deg=float(np.degrees(np.arctan(fall))),
         break_angle_deg=fixed(break_deg),
         side_angle_deg=fixed(side_deg),
-        floor_at_back=fixed(floor - run_length * np.tan(np.radians(back_deg))),
-        front_ends=_ends(plan, origin, along_axis, origin),
-        back_ends=_ends(plan, back, along_axis, origin),
+        floor_at_back=fixed(floor - (nut.thickness + forward) * drop),
+        front_ends=_ends(plan, origin, axis, origin),
+        back_ends=_ends(plan, origin + nut.thickness * frame[:, 1], axis, origin),
         top_allowance=nut.top_allowance,
         filing_allowance=nut.filing_allowance,
         stock_sides=nut.stock.sides,
         stock_ends=nut.stock.ends,
         rounding=nut.edge_rounding,
-        full_width=full,
-        pilots=pilots,
-        file=tuple(_file_for(g, w, shop.nut_file_widths) for g, w in zip(gauges, width, strict=True)),
+        full_width=forms.full_width,
+        cutter=forms.cutter,
+        pilots=forms.pilots,
+        file=tuple(file_for(g, w, shop.nut_file_widths) for g, w in zip(gauges, width, strict=True)),
     )
+    x_back = along + (nut.thickness + forward) * np.tan(np.radians(direction_deg))
+    return replace(made, floor_at_back=fixed(made.floor_at_back - made.seat_height(x_back, nut.thickness)))
 
 
 def _on_front_edge(plan: Plan, origin: Array, axis: Array) -> Array:
@@ -197,11 +240,12 @@ def _ends(plan: Plan, point: Array, axis: Array, origin: Array) -> Array:
     return fixed(ends)
 
 
-def _behind(spec: Spec, plan: Plan, leaves: Array, floor_z: Array, slope: Array, run: Array) -> tuple[Array, Array]:
+def _behind(spec: Spec, leaves: Array, floor_z: Array, slope: Array, run: Array) -> tuple[Array, Array]:
     """Break and side angle of every string behind the nut, degrees, NaN where the spec does not tell.
 
-    From posts: the angle between the open string prolonged and the straight line to its post, split into its vertical
-    part (break) and its part in plan (side, positive toward the nut's +x).
+    leaves: where each string leaves the nut, plan (strings, 2); slope: dz/dx of the open strings; run: their unit
+    vectors toward the nut. From posts: the angle between the open string prolonged and the straight line to its post,
+    split into its upright part (break, positive downward) and its part in plan (side, positive toward the nut's +x).
     """
     unknown = np.full(len(floor_z), np.nan)
     head = spec.headstock
@@ -212,11 +256,10 @@ def _behind(spec: Spec, plan: Plan, leaves: Array, floor_z: Array, slope: Array,
         return np.full(len(floor_z), head.break_angle), unknown
     posts = np.array(head.posts)
     away = posts[:, :2] - leaves
-    reach = np.hypot(away[:, 0], away[:, 1])
-    drop = np.degrees(np.arctan2(floor_z - posts[:, 2], reach) - np.arctan(-slope * run[:, 0]))
-    turn = run[:, 0] * away[:, 1] - run[:, 1] * away[:, 0]
-    side = np.degrees(np.arctan2(-turn, (run * away).sum(-1)))
-    return drop, side
+    to_post = np.arctan2(floor_z - posts[:, 2], np.hypot(away[:, 0], away[:, 1]))
+    prolonged = np.arctan(-slope * run[:, 0])
+    turn = run[:, 0] * away[:, 1] - run[:, 1] * away[:, 0]  # counterclockwise in plan; the nut's +x is the plan's +y
+    return np.degrees(to_post - prolonged), np.degrees(np.arctan2(-turn, (run * away).sum(-1)))
 
 
 def _seat_radius(spec: Spec, strung: Strung) -> float:
@@ -227,26 +270,53 @@ def _seat_radius(spec: Spec, strung: Strung) -> float:
     return float(strung.board.radius(0.0)) if radius == "board" else radius
 
 
-def _slot_forms(spec: Spec, shop: Shop, width: Array, depth: Array) -> tuple[tuple[bool, ...], tuple[Pilot, ...]]:
-    """Which slots of the slotted nut are cut to full width, and the pilot groove of each string.
+def nut_problems(nut: Nut) -> tuple[Problem, ...]:
+    """What makes a nut impossible: no wood under slots or ends, slots too shallow to start, edges eased away."""
+    found = []
+    row, shallow = _least(nut.slotted_depth)
+    if shallow < LEAST_SLOTTED:
+        found.append(
+            Problem(
+                ("nut", "filing_allowance"),
+                f"leaves the slotted nut's slot of string {row} only {shallow:.2f} mm deep; it needs "
+                f"{LEAST_SLOTTED} mm to guide a saw or file\n"
+                "less nut.filing_allowance or more nut.top_allowance",
+            )
+        )
+    row, low = _least(nut.floor_at_back)
+    if low <= 0:
+        found.append(
+            Problem(
+                ("nut", "seat_depth"),
+                f"leaves no wood under the slots: string {row} would leave the back of the nut {-low:.2f} mm below "
+                "its seat\n"
+                "make the seat deeper, the back angle smaller or the nut thinner",
+            )
+        )
+    row, here = _least(nut.floor_above_board_here)
+    if nut.stepped and here <= SHELF_LIFT:
+        found.append(
+            Problem(
+                ("nut", "compensation"),
+                f"needs slot floors above the board: that of string {row} stands {here:.2f} mm over it, and what the "
+                f"nut has over the board starts {SHELF_LIFT} mm above it\n"
+                "raise the strings at the nut, or leave nut.compensation out",
+            )
+        )
+    ends, back = np.array([nut.front_ends, nut.back_ends]), np.array([[0.0], [nut.thickness]])
+    fall = back * math.tan(math.radians(nut.top_fall_deg))
+    height = float((nut.top.z(ends) - fall - nut.seat_height(ends, back)).min())
+    if height <= 0:
+        message = "leaves no nut at its ends: the top meets the seat before them\nmake the seat deeper"
+        found.append(Problem(("nut", "seat_depth"), message))
+    elif nut.rounding > 0 and nut.rounding > min(nut.thickness, height) / 2:
+        most = math.floor(50 * min(nut.thickness, height)) / 100
+        message = f"must be at most {most:.2f} mm, half of the nut's thickness or of its height at the lower end"
+        found.append(Problem(("nut", "edge_rounding"), message))
+    return tuple(found)
 
-    A slot is milled where a ball cutter of the shop is no wider than it. A pilot is a vee as wide as the slot,
-    w/(2·tan(half angle)) deep, and never deeper than the slotted nut's own slot.
-    """
-    balls = [m.diameter for m in shop.end_mills if m.shape == "ball" and m.diameter is not None]
-    vees = [m.angle for m in shop.end_mills if m.shape == "vee" and m.angle is not None]
-    angle = vees[0] if vees else PILOT_ANGLE_DEG
-    form = spec.nut.slot_form
-    full = tuple(form == "full" or (form == "auto" and any(b <= w + 1e-9 for b in balls)) for w in width)
-    slope = 2 * np.tan(np.radians(angle / 2))
-    pilots = []
-    for w, d in zip(width, depth + spec.nut.top_allowance - spec.nut.filing_allowance, strict=True):
-        deep = min(float(w / slope), float(d))
-        pilots.append(Pilot(deep * float(slope), deep, angle))
-    return full, tuple(pilots)
 
-
-def _file_for(gauge: float, width: float, files: tuple[float, ...]) -> float | None:
-    """The widest file of the shop that the slot admits and that lets the string in; None where there is none."""
-    fitting = [f for f in files if gauge - 1e-9 <= f <= width + 1e-9]
-    return max(fitting) if fitting else None
+def _least(values: Array) -> tuple[int, float]:
+    """The number of the string with the least value, counted from 1, and the value."""
+    row = int(values.argmin())
+    return row + 1, float(values[row])
