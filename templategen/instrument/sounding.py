@@ -40,6 +40,7 @@ from templategen.units import mm_text
 USUAL_SADDLE = (-1.0, 8.0)  # mm, common practice, no source: beyond it heights or strings want another look
 USUAL_NUT = (-0.5, 1.5)  # the same
 NUT_TOO_HIGH = (0.1, 0.3)  # mm: what a customer hears of a nut filed too timidly
+LEAST_FITTED = 700.0  # cents: less of the string says too little about the rest of it (design rule of this project)
 HEARD_AT = 3  # frets from the nut that such a nut spoils most
 
 
@@ -47,14 +48,15 @@ HEARD_AT = 3  # frets from the nut that such a nut spoils most
 class Intonation:
     """All strings' tuning. Arrays are (strings, frets), fret 1 first and no zero fret, unless said.
 
-    frets: their numbers, (frets,). fit_to_fret: the last fret of the fit, at most the board's last. nominal: errors
-    without offsets. saddle_y: y of each string's nominal saddle point, (strings,). saddle_free: the spec holds no
-    saddle offset.
+    frets: their numbers, (frets,). fit_to_fret: the last fret of the fit, at most the board's last; fitted_cents: how
+    far up it stands. nominal: errors without offsets. saddle_y: y of each string's nominal saddle point, (strings,).
+    saddle_free: the spec holds no saddle offset.
     """
 
     strings: tuple[FrettedString, ...]
     frets: Array
     fit_to_fret: int
+    fitted_cents: float
     fits: tuple[Fit, ...]
     nominal: tuple[Cents, ...]
     saddle_y: Array
@@ -171,6 +173,7 @@ def build_intonation(
         strings=strings,
         frets=fixed(plan.numbers[plan.numbers > 0]),
         fit_to_fret=last,
+        fitted_cents=float(plan.cents[plan.index(last)]),
         fits=fits,
         nominal=tuple(fretting_cents(string) for string in strings),
         saddle_y=fixed(plan.string_saddle[:, 1]),
@@ -204,7 +207,7 @@ def fretted_strings(
 
 
 def intonation_findings(spec: Spec, tuning: Intonation) -> tuple[Finding, ...]:
-    """Offsets at the search's limit, offsets beyond what is usual, and a fit that had fewer frets than usual."""
+    """Offsets at the search's limit, offsets beyond what is usual, and a fit to fewer frets or less of the string."""
     findings = []
     stopped = [row for row, fit in enumerate(tuning.fits) if fit.at_limit]
     for row in stopped:
@@ -248,6 +251,16 @@ def intonation_findings(spec: Spec, tuning: Intonation) -> tuple[Finding, ...]:
                 "note",
                 "intonation.fit_to_fret",
                 f"The offsets are fitted to frets 1 to {tuning.fit_to_fret}: there are no more.",
+            )
+        )
+    elif tuning.fitted_cents < LEAST_FITTED and tuning.fit_to_fret < spec.scale.fret_count:
+        findings.append(
+            Finding(
+                "fit-covers-little",
+                "decide",
+                "intonation.fit_to_fret",
+                f"The offsets are fitted to frets 1 to {tuning.fit_to_fret}, only the lowest {tuning.fitted_cents:.0f} "
+                "cents, and the higher frets pay for it. Give the fret an octave up, or the last one.",
             )
         )
     return tuple(findings)
