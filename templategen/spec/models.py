@@ -341,7 +341,7 @@ class Nut(Table):
     seat: Literal["groove", "shelf"] = Field(
         default="groove", description="across the board, or against the board's end"
     )
-    seat_depth: Annotated[float, LengthWithin(-10, 30)] | None = Field(
+    seat_depth: Annotated[float, LengthWithin(0, 30)] | None = Field(
         default=None,
         description="seat below the board's surface at the centreline; for a shelf the board's thickness if absent",
         examples=[2.0],

@@ -217,7 +217,7 @@ def read_pitch(value: Any) -> Pitch:
     if isinstance(value, Pitch):
         return value
     if isinstance(value, str):
-        match = _PITCH.match(value)
+        match = _PITCH.fullmatch(value)
         if match:
             letter, accidentals, octave = match.group(1), match.group(2) or "", match.group(3)
             step = _SEMITONE[letter.upper()] + accidentals.count("#") - accidentals.count("b")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import builtins
 import hashlib
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -319,3 +320,63 @@ def test_what_changes_nothing_is_named(tmp_path: Path) -> None:
 
 def test_a_shop_without_wires(tmp_path: Path) -> None:
     assert "lists no [[wire]]" in report(written(tmp_path, SPEC, 'units = "mm"\n'))
+
+
+# --------------------------------------------------------------------------------------- the format's whole example
+
+WHOLE = Path(__file__).parents[1] / "data" / "whole-example"
+"""The file format's whole example and its shop file, key by key as users and tools rely on them."""
+COMMENTED = re.compile(r"^# ([a-z_0-9]+ *= .*)")
+ALONE = {"square_fret", "fret_cents", "repeat_at"}  # of another way to place the frets
+
+
+def whole_example(tmp_path: Path, text: str) -> Loaded:
+    (tmp_path / "shop.toml").write_bytes((WHOLE / "shop.toml").read_bytes())
+    (tmp_path / "whole.toml").write_text(text, encoding="utf-8")
+    return load(tmp_path / "whole.toml")
+
+
+def test_the_whole_example(tmp_path: Path) -> None:
+    found = load(WHOLE / "whole.toml")
+    assert found.idle == ()
+    spec, shop = found.spec, found.shop
+    assert (spec.scale.length, spec.fingerboard.radius) == (639.7625, 279.4)
+    assert (spec.setup.relief, spec.nut.edge_margin, spec.radius_block is not None) == (
+        0.2,
+        OverStrings(3.4, 3.2),
+        True,
+    )
+    assert [mill.shape for mill in shop.end_mills] == ["flat", "ball", "flat", "vee"]
+    assert (shop.spare_frets, shop.ruler_measured is not None, shop.wire[0].name) == (2, True, "fleet 2.4")
+
+
+def test_every_commented_line_of_the_whole_example(tmp_path: Path) -> None:
+    """Taken in one at a time, each in its table, every line that stands for itself loads."""
+    lines = (WHOLE / "whole.toml").read_text(encoding="utf-8").splitlines()
+    tried = 0
+    for number, line in enumerate(lines):
+        match = COMMENTED.match(line)
+        if not match or match[1].split()[0] in ALONE:
+            continue
+        header = next(line for line in reversed(lines[:number]) if re.match(r"(# )?\[[a-z_.]+\]", line))
+        above = [header.removeprefix("# ")] if header.startswith("# ") else []
+        if "before" in header and not match[1].startswith("radius"):
+            above.append('radius = "7.5 in"')
+        whole_example(tmp_path, "\n".join([*lines[:number], *above, match[1], *lines[number + 1 :]]))
+        tried += 1
+    assert tried == 32
+    fret_cents = "fret_cents = [204, 386, 498, 702, 884, 1088, 1200]\nrepeat_at = 1200"
+    whole_example(tmp_path, "\n".join(lines).replace("fret_count = 21", f"fret_count = 21\n{fret_cents}"))
+
+
+def test_the_reports_manner(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    text = (WHOLE / "whole.toml").read_text(encoding="utf-8").replace("bass = 3.4, treble", "bass = 60, treble")
+    with pytest.raises(SpecError):
+        whole_example(tmp_path, text)
+    monkeypatch.chdir(tmp_path)
+    assert report("whole.toml") == (
+        "whole.toml:76  nut.edge_margin.bass = 60\n"
+        "    leaves no room for the strings: the board is 43.2 mm wide at the nut; the two margins must total less "
+        "than 39.4 mm\n"
+        "1 problem; nothing was written."
+    )

@@ -62,6 +62,8 @@ def test_pitch_names() -> None:
     assert read_pitch("Cb4").semitones == read_pitch("B3").semitones
     assert read_pitch("B#3").semitones == read_pitch("C4").semitones
     assert read_pitch("C-1").semitones == -69
+    with pytest.raises(ValueError, match="is not a pitch"):
+        read_pitch("E4\n")
     assert read_pitch("e4").frequency_hz(432) == pytest.approx(432 * 2 ** (-5 / 12))
 
 
