@@ -235,6 +235,6 @@ def block_findings(i: Instrument) -> Iterator[Finding]:
         "decide" if worst > MISFIT else "note",
         "radius_block.at",
         f"The block is a cylinder, {both_units(block.radius)}, and fits the cone at {where} only; at its ends there is "
-        f"a gap of {told}. Keep it to strokes within a hand's width of its station, or sand the cone along the string lines "
-        "with a straight beam.",
+        f"a gap of {told}. Keep it to strokes within a hand's width of its station, or sand the cone along the string "
+        "lines with a straight beam.",
     )

@@ -13,6 +13,7 @@ import numpy as np
 from templategen.errors import Finding
 from templategen.instrument.block import block_findings
 from templategen.instrument.nut import LEAST_SHARE, MOST_SHARE
+from templategen.instrument.reradius_findings import reradius_findings
 from templategen.spec.models import NotchedStrip
 from templategen.units import both_units, mm_text
 
@@ -74,7 +75,7 @@ def capital(text: str) -> str:
 def collect(instrument: Instrument) -> tuple[Finding, ...]:
     """All findings of an instrument, board first, then wire, nut and setup."""
     found: list[Finding] = []
-    for group in (_scale, _board, _wire, _slot_tools, _nut, _nut_tools, _setup, block_findings):
+    for group in (_scale, _board, _wire, _slot_tools, _nut, _nut_tools, _setup, block_findings, reradius_findings):
         found.extend(group(instrument))
     found.extend(instrument.string_findings)
     return tuple(found)

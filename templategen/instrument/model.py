@@ -23,6 +23,7 @@ from templategen.instrument.line import StringLine, lever_at, string_line
 from templategen.instrument.nut import Nut, build_nut, nut_problems
 from templategen.instrument.nuttop import TopArc, fit_top
 from templategen.instrument.plan import Plan, build_plan
+from templategen.instrument.reradius import Reradius, reradius
 from templategen.instrument.sounding import Intonation, build_intonation, held_problems, intonation_findings
 from templategen.instrument.strings import (
     StringLoad,
@@ -132,6 +133,11 @@ class Instrument:
     @property
     def string_findings(self) -> tuple[Finding, ...]:
         return (*load_findings(self.loads), *intonation_findings(self.spec, self.intonation))
+
+    @cached_property
+    def reradius(self) -> Reradius | None:
+        """What sanding to this board takes away, where the spec tells what it was before."""
+        return reradius(self)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:

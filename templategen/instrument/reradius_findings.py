@@ -1,0 +1,124 @@
+"""What a re-radius plan tells a person: findings and its words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from templategen.errors import Finding
+from templategen.instrument.board import RadiusLaw
+from templategen.instrument.reradius import DEPTH_TOLD, Reradius
+from templategen.units import both_units, mm_text
+
+if TYPE_CHECKING:
+    from templategen.instrument.model import Instrument
+
+LEAST_WOOD = 0.8  # under a slot, as in the findings of a new board
+SEAT_TOLD = 0.05  # mm at the nut that somebody should know about
+
+
+def reradius_findings(i: Instrument) -> Iterator[Finding]:
+    """Thin boards, slots to re-cut, and what happens at the nut, for the crown line kept parallel."""
+    plan = i.reradius
+    if plan is None:
+        return
+    way, told = plan.parallel, plan.measured
+    if told is not None and told.given:
+        yield Finding(
+            "reradius-measured",
+            "note",
+            "fingerboard.before.height",
+            f"Chord {told.chord:.2f} and height {told.height:.2f} mm mean {both_units(told.radius)}; a gauge "
+            f"{told.error} mm off would read {told.radius_if_higher:.1f} to {told.radius_if_lower:.1f} mm.",
+        )
+    if way.largest < DEPTH_TOLD:
+        return
+    yield Finding(
+        "reradius-removal",
+        "note",
+        "fingerboard.before",
+        f"Sanding to the new radius takes {way.largest:.2f} mm at most, {place_text(i, way.at)}; the crown line goes "
+        f"down by {way.start:.2f} mm (or, tilted along the neck, by {float(plan.tilted.centre[0]):.2f} mm at the nut "
+        f"and {float(plan.tilted.centre[-1]):.2f} mm at the last fret).",
+    )
+    wood = way.thickness_edge[1:] - np.maximum(plan.slot_needed, way.slot_left_edge)
+    if plan.flat_floor:
+        wood = way.thickness_centre[1:] - plan.depth_stop
+    if wood.min() < LEAST_WOOD:
+        row = int(wood.argmin())
+        source = "" if plan.thickness_measured else " (thickness taken from [fingerboard], as if measured before)"
+        yield Finding(
+            "reradius-thin-board",
+            "decide",
+            "fingerboard.before",
+            f"After sanding the board is {way.thickness_edge[1 + row]:.2f} mm thick at the edge of fret "
+            f"{plan.numbers[1 + row]:.0f}{source}; {wood[row]:.2f} mm is left under a slot deep enough for the wire, "
+            f"and less than {LEAST_WOOD} mm may break out. A radius nearer the present one, or a "
+            "new board.",
+        )
+    again = np.flatnonzero(way.recut > 0)
+    if len(again):
+        row = int(way.recut.argmax())
+        source = "" if plan.slot_measured else " (if they were as deep as the wire needs before)"
+        yield Finding(
+            "reradius-recut-slots",
+            "decide",
+            "fingerboard.before.slot_depth",
+            f"{len(again)} of {len(way.recut)} fret slots become too shallow for the wire{source}, the worst at fret "
+            f"{plan.numbers[1 + row]:.0f} by {way.recut[row]:.2f} mm: re-cut them with the depth stop at "
+            f"{stop_text(plan)}.",
+        )
+    at_nut = float(way.centre[0])
+    if at_nut > SEAT_TOLD:
+        left = i.nut.seat_depth - at_nut
+        yield Finding(
+            "reradius-nut-seat",
+            "decide",
+            "nut.seat_depth",
+            f"The board goes down {at_nut:.2f} mm at the nut's middle: a seat cut {i.nut.seat_depth:.2f} mm deep "
+            f"before is {max(left, 0.0):.2f} mm deep after. Deepen it by as much, or the nut stands {at_nut:.2f} mm "
+            "too high.",
+        )
+    worst = max(float(way.lower_saddle.max()), float(way.lower_nut.max()))
+    yield Finding(
+        "reradius-action",
+        "note",
+        "setup.action",
+        f"With nut and saddle left alone the action at fret {i.spec.setup.action.fret} grows by "
+        f"{way.at_strings[1 + i.plan.index(i.spec.setup.action.fret)].max():.2f} mm at most; lowering both ends by up "
+        f"to {worst:.2f} mm (string by string in the plan) restores it.",
+    )
+
+
+def stop_text(plan: Reradius) -> str:
+    """The depth stop for re-cutting, as said to a person."""
+    low, high = float(plan.depth_stop.min()), float(plan.depth_stop.max())
+    if plan.flat_floor:
+        return f"{mm_text(low)} mm (first fret) to {mm_text(high)} mm (last) below the new crown line, level across"
+    return f"{mm_text(high)} mm, riding on the new round"
+
+
+def place_text(i: Instrument, at: tuple[float, float]) -> str:
+    """A place on the board in words."""
+    x, y = at
+    near = int(np.abs(i.plan.centre_x - x).argmin())
+    where = "at the nut" if abs(x - i.plan.nut_x) < abs(x - i.plan.centre_x[near]) else (
+        f"near fret {i.plan.numbers[near]:.0f}"
+    )  # fmt: skip
+    if x > i.plan.centre_x[-1] + 1.0:
+        where = "at the board's end"
+    if abs(y) < 1e-9:
+        return f"on the centreline {where}"
+    side = "treble" if y * i.plan.side > 0 else "bass"
+    return f"at the {side} edge {where}"
+
+
+def law_text(law: RadiusLaw, last_x: float) -> str:
+    """A round in words and both units."""
+    if law.flat:
+        return "flat"
+    if law.conical:
+        return f"{both_units(law.at_nut)} at the nut to {both_units(float(law.radius(last_x)))} at the last fret"
+    return both_units(law.at_nut)
