@@ -21,6 +21,7 @@ PENS = {
 
 LINE = LINE_PITCH * TEXT_HEIGHT
 TITLE = 3.5
+ROW = 5.8  # from the title's base line to the next
 GAP = 6.0
 UPRIGHT_WIDTH = 19.0  # the column that the upright ruler stands in
 UPRIGHT_LENGTH = 107.0  # with its units
@@ -28,8 +29,9 @@ LYING_WIDTH = 118.0
 LYING_HEIGHT = 19.0
 BOX_PITCH = 6.5
 WORDS_WIDTH = 60.0  # the narrowest column of words beside the rulers
-WORDS_WIDEST = 125.0
-FEWEST_LINES = 8  # before words go into a second column
+WORDS_EACH = 88.0  # of several columns
+WORDS_WIDEST = 140.0
+FEWEST_LINES = 5  # before words go into a second column
 MARK_REACH = 4.0  # half of a registration mark
 NARROWEST = LYING_WIDTH  # a band
 
@@ -60,7 +62,8 @@ class TileMap:
 class Band:
     """The strip along the foot of a page, laid out for one width; drawn once its place is known.
 
-    The title row lies on top; under it a ruler, boxes to write in and the tile map to the left, words to the right.
+    The title row lies on top; under it a ruler and boxes to write in to the left, words to the right. The tile map
+    stands in the title row, or under the boxes where it has several rows.
     """
 
     width: float
@@ -73,7 +76,7 @@ class Band:
 
     @property
     def height(self) -> float:
-        return self._head() + self._rows()[1]
+        return self._head() + self._flow().reach
 
     def draw(self, sketch: Sketch, left: float, top: float) -> None:
         self._draw_head(sketch, left, top)
@@ -82,55 +85,69 @@ class Band:
         for row, (which, name) in enumerate(zip(("This ruler", "Upright ruler"), self.names, strict=True)):
             at = left + 3.0, top - LYING_HEIGHT - row * BOX_PITCH
             draw_boxes(sketch, at, f"{which}, {name}:", ("100 mm is", "4 in is"))
-        if self.map is not None:
+        if self.map is not None and not self._map_in_head:
             draw_map(sketch, self.map, left + 3.0, top - LYING_HEIGHT - 2 * BOX_PITCH - 2.0)
-        words, _ = self._rows()
-        column, columns, width = self._columns()
-        for i, line in enumerate(words):
-            place, row = divmod(i, ceil(len(words) / columns))
-            base = top - self._words_top() - TEXT_HEIGHT - row * LINE
-            draw_words(sketch, line, left + column + place * (width + GAP), base)
+        flow = self._flow()
+        for i, line in enumerate(flow.lines):
+            column, row = divmod(i, ceil(len(flow.lines) / flow.columns))
+            base = top - flow.top - TEXT_HEIGHT - row * LINE
+            draw_words(sketch, line, left + flow.left + column * (flow.width + GAP), base)
 
     def _head(self) -> float:
-        return TITLE + 1.7 * TEXT_HEIGHT + 7.0
+        return 2.5 + TITLE + ROW + 3.5
 
     def _draw_head(self, sketch: Sketch, left: float, top: float) -> None:
         right = left + self.width
         sketch.add("TEXT", Line((left, top), (right, top)))
+        if self.map is not None and self._map_in_head:
+            right -= map_size(self.map)[0]
+            draw_map(sketch, self.map, right, top - 2.0)
+            right -= GAP / 2
         base = top - 2.5 - TITLE
+        title = _cropped(self.title, TITLE, right - left, True)
+        sketch.add("TEXT", Text((left, base), title, TITLE, bold=True))
+        base -= ROW
         sketch.add("TEXT", Text((right, base), self.sheet, TITLE, anchor="right", bold=True))
-        room = self.width - text_width(self.sheet, TITLE, True) - GAP
-        sketch.add("TEXT", Text((left, base), _cropped(self.title, TITLE, room, True), TITLE, bold=True))
-        base -= 1.7 * TEXT_HEIGHT
-        sketch.add("TEXT", Text((left, base), _cropped(self.trace, TEXT_HEIGHT, self.width), TEXT_HEIGHT))
+        room = right - left - text_width(self.sheet, TITLE, True) - GAP
+        sketch.add("TEXT", Text((left, base), _cropped(self.trace, TEXT_HEIGHT, room), TEXT_HEIGHT))
 
     @property
-    def _stacked(self) -> bool:
-        """Whether the words go under the rulers, for want of width beside them."""
-        return self.width - LYING_WIDTH - GAP < WORDS_WIDTH
+    def _map_in_head(self) -> bool:
+        """A single row of tiles is low enough to stand in the title row."""
+        return self.map is not None and self.map.rows == 1
 
     def _left_height(self) -> float:
         """Ruler, boxes and map."""
-        return LYING_HEIGHT + 2 * BOX_PITCH + (map_size(self.map)[1] + 2.0 if self.map else 0.0)
+        below = map_size(self.map)[1] + 2.0 if self.map and not self._map_in_head else 0.0
+        return LYING_HEIGHT + 2 * BOX_PITCH + below
 
-    def _words_top(self) -> float:
-        return self._left_height() + 2.0 if self._stacked else 0.0
+    def _flow(self) -> _Flow:
+        """The words beside the rulers, or under them where that is lower or there is no width beside."""
+        ways = [self._flowing(0.0, self._left_height() + 2.0)]
+        if self.width - LYING_WIDTH - GAP >= WORDS_WIDTH:
+            ways.insert(0, self._flowing(LYING_WIDTH + GAP, 0.0))
+        return min(ways, key=lambda flow: flow.reach)
 
-    def _columns(self) -> tuple[float, int, float]:
-        """Where the words start, in how many columns, and how wide one is."""
-        start = 0.0 if self._stacked else LYING_WIDTH + GAP
-        room = self.width - start
+    def _flowing(self, left: float, top: float) -> _Flow:
+        room = self.width - left
         letters = sum(text_width(p.head + p.text, TEXT_HEIGHT) for p in self.paragraphs)
-        count = min(int((room + GAP) // (WORDS_WIDEST + GAP)), ceil(letters / WORDS_WIDEST / FEWEST_LINES))
+        count = min(int((room + GAP) // (WORDS_EACH + GAP)), ceil(letters / WORDS_EACH / FEWEST_LINES))
         count = max(1, count)
-        return start, count, min((room - (count - 1) * GAP) / count, WORDS_WIDEST)
+        width = min((room - (count - 1) * GAP) / count, WORDS_WIDEST)
+        lines = set_words(self.paragraphs, width)
+        return _Flow(left, top, count, width, lines, max(top + ceil(len(lines) / count) * LINE, self._left_height()))
 
-    def _rows(self) -> tuple[list[Setting], float]:
-        """The lines of words, and the height of everything under the head."""
-        _, columns, width = self._columns()
-        words = set_words(self.paragraphs, width)
-        reach = self._words_top() + ceil(len(words) / columns) * LINE
-        return words, max(reach, self._left_height())
+
+@dataclass(frozen=True)
+class _Flow:
+    """Words set in columns: where they start under the head, and how far down the band reaches with them."""
+
+    left: float
+    top: float
+    columns: int
+    width: float
+    lines: list[Setting]
+    reach: float
 
 
 def set_words(paragraphs: Sequence[Paragraph], width: float) -> list[Setting]:

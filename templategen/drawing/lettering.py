@@ -1,8 +1,8 @@
 """How wide lettering is, so that labels can be placed without touching.
 
 One typeface for every sheet: the sans serif that every PDF reader carries (ISO 32000-1, 9.6.2.2, the standard 14 fonts)
-and whose metrics the usual free faces share, so SVG and PDF agree on widths. A text with a sign that this face's usual
-encoding (WinAnsi) lacks is set whole in a free face that has it.
+and whose metrics the usual free faces share, so SVG and PDF agree on widths. Signs that this face's usual encoding
+(WinAnsi) lacks are set in a free face that has them.
 """
 
 from __future__ import annotations
@@ -26,11 +26,20 @@ def type_size(height: float, font: str = FONT) -> float:
     return height / (WIDE_CAPITAL if font in (WIDE_FONT, WIDE_FONT_BOLD) else CAPITAL)
 
 
-def font_for(text: str, bold: bool = False) -> str:
-    """The face that ``text`` is set in, by its name in reportlab, where it is registered by this call."""
-    if not _plain(text) and _wide_ready():
-        return WIDE_FONT_BOLD if bold else WIDE_FONT
-    return FONT_BOLD if bold else FONT
+def runs(text: str, bold: bool = False) -> tuple[tuple[str, str], ...]:
+    """``text`` in stretches of one face, as (name of the face in reportlab, stretch).
+
+    Faces other than the sheet's own are registered with reportlab by this call.
+    """
+    own, wide = (FONT_BOLD, WIDE_FONT_BOLD) if bold else (FONT, WIDE_FONT)
+    found: list[tuple[str, str]] = []
+    for sign in text:
+        font = own if _plain(sign) or not _wide_ready() else wide
+        if found and found[-1][0] == font:
+            found[-1] = font, found[-1][1] + sign
+        else:
+            found.append((font, sign))
+    return tuple(found)
 
 
 @lru_cache(maxsize=4096)
@@ -38,8 +47,7 @@ def text_width(text: str, height: float, bold: bool = False) -> float:
     """Width in mm of ``text`` set with capitals ``height`` mm tall."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    font = font_for(text, bold)
-    return float(stringWidth(text, font, type_size(height, font)))
+    return float(sum(stringWidth(part, font, type_size(height, font)) for font, part in runs(text, bold)))
 
 
 def wrapped(text: str, height: float, width: float, bold: bool = False, first: float = 0.0) -> tuple[str, ...]:
@@ -62,9 +70,9 @@ def wrapped(text: str, height: float, width: float, bold: bool = False, first: f
     return tuple(line.replace("\xa0", " ") for line in lines)
 
 
-def _plain(text: str) -> bool:
+def _plain(sign: str) -> bool:
     try:
-        text.encode("cp1252")
+        sign.encode("cp1252")
     except UnicodeEncodeError:
         return False
     return True

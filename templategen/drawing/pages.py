@@ -8,6 +8,7 @@ drawing, on both. Rows, where a drawing is wider than the paper too, are joined 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from templategen.drawing import furniture as kit
 from templategen.drawing.calibration import calibration_page
@@ -38,8 +39,10 @@ def paginate(
     One page, as fed or turned, where the drawing fits at its scale. A true-size drawing that does not fit is tiled,
     the way that takes fewest pages; one of another scale is reduced to the next ISO 5455 scale that fits, and says so.
     Words that would take the drawing's room go to a last page. A page of a roll is as long as it needs to be.
+    Rulers of the drawing's own are left out, since every page has its own and a tile's edge might cut them.
     Raises ValueError for paper that cannot hold the rulers, or rulers more than 10 % off.
     """
+    drawing = replace(drawing, layers=tuple(layer for layer in drawing.layers if layer.name != "CHECK_RULER"))
     plan = chosen(Request(drawing, paper, ruler_measured, trace))
     pages = [_page(plan, column, row) for row in range(len(plan.rows)) for column in range(len(plan.columns))]
     if plan.lean:

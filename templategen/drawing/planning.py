@@ -9,7 +9,7 @@ from templategen.drawing import furniture as kit
 from templategen.drawing.dimension import exploded
 from templategen.drawing.furniture import Band, Paragraph, TileMap
 from templategen.drawing.instructions import paragraphs, scale_text, short_paragraphs
-from templategen.drawing.model import Box, Dimension, Drawing, Text, shape_bounds
+from templategen.drawing.model import Box, Circle, Dimension, Drawing, Text, shape_bounds
 from templategen.drawing.paper import MARGIN, Feed, PaperSize, feeds
 from templategen.drawing.tiles import OVERLAP, Span, cover, cuts, uncovered
 
@@ -17,7 +17,7 @@ PAD = 1.0  # around a drawing, so that no pen is halved
 ZONE = 9.0  # beside a tile's window, for registration marks and their words
 SIDE = 5.0  # the same where only half a mark reaches out
 HEADROOM = 4.0  # between the drawing and the band
-LABEL = 30.0  # longer lettering is a heading, which tiles may cut
+DETAIL = 30.0  # longer lettering is a heading, which tiles may cut
 ROLL_WIDTH = 280.0  # the narrowest page cut from a roll that lies on its side
 ISO_SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)  # ISO 5455
 
@@ -40,16 +40,16 @@ class Request:
         return [(box.x0, box.x1) if axis == 0 else (-box.y1, -box.y0) for box in boxes]
 
 
-    def lettering(self, axis: int) -> list[Span]:
-        """What short labels take of an axis: an edge had better not cut them either."""
+    def details(self, axis: int) -> list[Span]:
+        """What short labels and circles take of an axis: an edge had better not cut them either."""
         found = []
         for layer in self.drawing.layers:
             for shape in layer.shapes:
-                for text in exploded(shape, self.drawing.scale) if isinstance(shape, Dimension) else (shape,):
-                    if isinstance(text, Text):
-                        box = shape_bounds(text, self.drawing.scale)
+                for part in exploded(shape, self.drawing.scale) if isinstance(shape, Dimension) else (shape,):
+                    if isinstance(part, (Text, Circle)):
+                        box = shape_bounds(part, self.drawing.scale)
                         span = (box.x0, box.x1) if axis == 0 else (-box.y1, -box.y0)
-                        if span[1] - span[0] <= LABEL:
+                        if span[1] - span[0] <= DETAIL:
                             found.append(span)
         return found
 
@@ -182,8 +182,8 @@ def _tiles(request: Request, feed: Feed, lean: bool, crossed: bool) -> Plan | No
         room = field.width - 2 * side, field.height - 2 * end
         if min(room) <= 2 * OVERLAP:
             return None
-        columns = _covered((box.x0, box.x1), room[0], across, request.lettering(0))
-        rows = _covered((-box.y1, -box.y0), room[1], down, request.lettering(1))
+        columns = _covered((box.x0, box.x1), room[0], across, request.details(0))
+        rows = _covered((-box.y1, -box.y0), room[1], down, request.details(1))
         if len(columns) <= len(plan.columns) and len(rows) <= len(plan.rows):
             break
         columns = max(columns, plan.columns, key=len)
@@ -196,10 +196,10 @@ def _tiles(request: Request, feed: Feed, lean: bool, crossed: bool) -> Plan | No
     return _trimmed(plan) if plan.count > 1 and (plan.fits() or (cut and not crossed)) else None
 
 
-def _covered(extent: Span, room: float, whole: list[Span], lettering: list[Span]) -> tuple[Span, ...]:
-    """Spans that keep labels whole too, where that costs no sheet and nothing that must be whole."""
+def _covered(extent: Span, room: float, whole: list[Span], details: list[Span]) -> tuple[Span, ...]:
+    """Spans that keep details whole too, where that costs no sheet and nothing that must be whole."""
     plain = cover(*extent, room, whole)
-    kind = cover(*extent, room, [*whole, *lettering])
+    kind = cover(*extent, room, [*whole, *details])
     worse = (cuts(kind, whole), len(uncovered(kind, whole))) > (cuts(plain, whole), len(uncovered(plain, whole)))
     return plain if worse or len(kind) > len(plain) else kind
 

@@ -14,11 +14,10 @@ from itertools import pairwise
 from typing import Any
 
 from templategen.drawing.dimension import exploded
-from templategen.drawing.lettering import font_for, text_width, type_size
+from templategen.drawing.lettering import runs, text_width, type_size
 from templategen.drawing.model import Arc, Box, Circle, Dimension, Drawing, Line, Line3, Outline, Point, Shape, Text
 from templategen.drawing.paper import Page, Placement
 from templategen.drawing.strokes import stroked
-from templategen.units import inches
 from templategen.units import inches
 from templategen.writers.plain import one_line
 
@@ -170,7 +169,6 @@ class _Replay:
 
     def text(self, text: Text) -> None:
         words = one_line(text.text)
-        font = font_for(words, text.bold)
         width = text_width(words, text.height, text.bold)
         left = {"left": 0.0, "middle": -width / 2, "right": -width}[text.anchor]
         drop = {"baseline": 0.0, "middle": -0.5, "top": -1.0}[text.level] * text.height
@@ -178,8 +176,11 @@ class _Replay:
         self.canvas.translate(*self.at(text.at))
         if text.angle_deg % 360:
             self.canvas.rotate(text.angle_deg)
-        self.canvas.setFont(font, type_size(text.height, font) * POINTS)
-        self.canvas.drawString(left * POINTS, drop * POINTS, words)
+        line = self.canvas.beginText(left * POINTS, drop * POINTS)
+        for font, part in runs(words, text.bold):
+            line.setFont(font, type_size(text.height, font) * POINTS)
+            line.textOut(part)
+        self.canvas.drawText(line)
         self.canvas.restoreState()
 
     def at(self, point: Point) -> tuple[float, float]:

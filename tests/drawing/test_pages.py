@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from templategen.drawing.layout import overlaps
+from templategen.drawing.layout import check_rulers, overlaps
 from templategen.drawing.model import (
     Box,
     Circle,
     Drawing,
+    Layer,
     Line,
     Outline,
     Pen,
@@ -150,6 +152,12 @@ def test_a_roll_s_page_is_as_long_as_it_needs_to_be() -> None:
     check_pages(drawing, (page,))
     assert page.height == 610.0
     assert page.width < 1300.0
+
+
+def test_rulers_of_the_drawing_are_left_to_the_page() -> None:
+    plain = board(150.0, 60.0, [])
+    ruled = replace(plain, layers=(*plain.layers, Layer("CHECK_RULER", Pen(), check_rulers((0.0, 60.0)))))
+    assert paginate(ruled, PAPERS["A4"]) == paginate(plain, PAPERS["A4"])
 
 
 def test_enlarged_drawings_are_reduced_never_tiled() -> None:
