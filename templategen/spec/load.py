@@ -91,21 +91,13 @@ def load(path: str | os.PathLike[str]) -> Loaded:
         raise SpecError([Problem((), message, file=typed)])
     spec, problems = _validate(Spec, raw)
     whole = not problems
-    shop, shop_source, shop_problems = Shop.model_construct(), None, []
-    if isinstance(raw.get("shop"), str) and "shop" in vars(spec):
+    shop, shop_source, shop_problems = Shop.model_construct(), None, list[Problem]()
+    if vars(spec).get("shop") is not None:
         shop_path = os.path.join(os.path.dirname(typed), raw["shop"])
-        try:
-            shop_source, raw_shop = _read(shop_path)
-        except SpecError as error:
-            shop_problems = list(error.problems)
-            if not os.path.isfile(shop_path):
-                problems.append(Problem(("shop",), f"there is no such shop file: {shop_path}"))
-                shop_problems = []
-            whole, spec = False, without(spec, "fret_wire")
+        if os.path.exists(shop_path):
+            shop, shop_source, shop_problems = _shop(shop_path)
         else:
-            shop, found = _validate(Shop, raw_shop)
-            found += checks.of_shop(shop, whole=not found)
-            shop_problems = _in_order(shop_source, found)
+            problems.append(Problem(("shop",), f"there is no such shop file: {shop_path}"))
     if "fret_wire" in vars(spec) and getattr(spec.fret_wire, "wire", "unread") is not None:
         wire, found = _wire(spec, shop, shop_source)
         problems += found
@@ -122,6 +114,17 @@ def load(path: str | os.PathLike[str]) -> Loaded:
     return Loaded(spec, shop, name, typed, digest, idle(spec), source, shop_source)
 
 
+def _shop(path: str) -> tuple[Shop, Source | None, list[Problem]]:
+    """The shop, or a draft of it, and its problems with their lines."""
+    try:
+        source, raw = _read(path)
+    except SpecError as error:
+        return Shop.model_construct(), None, list(error.problems)
+    shop, problems = _validate(Shop, raw)
+    problems += checks.of_shop(shop, whole=not problems)
+    return shop, source, _in_order(source, problems)
+
+
 def _read(path: str) -> tuple[Source, dict[str, Any]]:
     """The file's bytes, read once, and what the TOML parser makes of them."""
     try:
@@ -130,7 +133,7 @@ def _read(path: str) -> tuple[Source, dict[str, Any]]:
     except FileNotFoundError:
         raise SpecError([Problem((), "there is no such file; check the path", file=path)]) from None
     except IsADirectoryError:
-        raise SpecError([Problem((), "is a folder; name the spec file in it", file=path)]) from None
+        raise SpecError([Problem((), "is a folder; name a file in it", file=path)]) from None
     except (NotADirectoryError, ValueError):
         raise SpecError([Problem((), "cannot be the path of a file; check it", file=path)]) from None
     except OSError as error:

@@ -179,7 +179,7 @@ def test_no_such_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         "nope.toml\n    there is no such file; check the path\n1 problem; nothing was written."
     )
     (tmp_path / "folder.toml").mkdir()
-    assert report("folder.toml").splitlines()[1] == "    is a folder; name the spec file in it"
+    assert report("folder.toml").splitlines()[1] == "    is a folder; name a file in it"
     written(tmp_path)
     assert report("paper.toml/spec.toml").splitlines()[1] == "    cannot be the path of a file; check it"
     assert report("a\0b.toml").splitlines()[1] == "    cannot be the path of a file; check it"
