@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from templategen.drawing.layout import ruler, table
+from templategen.drawing.lettering import LINE_PITCH, wrapped
 from templategen.drawing.model import Circle, Drawing, Line, Outline, Text
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
@@ -16,6 +17,8 @@ from templategen.units import mm_text
 
 NAME = "saddle"
 OVERHANG = 8.0  # profile past the outer strings
+TEXT_WIDTH = 118.0
+NUMBER_ROOM = 5.0  # between strings whose numbers stand side by side
 
 
 def make(instrument: Instrument) -> tuple[Product, ...]:
@@ -30,24 +33,45 @@ def draw(i: Instrument) -> Drawing:
     ends = ((high, float(saddle.top.z(high))), (low, float(saddle.top.z(low))))
     over = arc_bulge(ends[0], ends[1], saddle.top.radius, upward=saddle.top.curvature > 0)
     s.add("OUTLINE", Outline(((low, 0.0), (high, 0.0), *ends), (0.0, 0.0, over, 0.0)))
-    s.add("CENTRELINE", Line((0.0, -3.0), (0.0, float(saddle.top.z(0.0)) + 8.0)))
+    s.add("CENTRELINE", Line((0.0, -3.0), (0.0, float(saddle.top.z(0.0)) + 3.0)))
     peak = float(saddle.height.max())
+    crowded = float(abs(saddle.y[1:] - saddle.y[:-1]).min()) < NUMBER_ROOM
     for n, (y, z, gauge) in enumerate(zip(saddle.y, saddle.height, i.plan.gauges, strict=True)):
         s.add("STRING", Circle((float(y), float(z + gauge / 2)), float(gauge / 2)))
-        s.add("TEXT", Text((float(y), peak + 4.0), str(n + 1), 2.5, anchor="middle"))
+        lifted = crowded and n % 2
+        s.add("TEXT", Text((float(y), peak + (8.0 if lifted else 4.0)), str(n + 1), 2.5, anchor="middle"))
     s.add(
-        "TEXT", Text((low, -4.0), "Base line: the plane of the fingerboard's crown line, drawn on to the saddle", 2.5)
+        "TEXT", Text((low, -7.0), "Base line: the plane of the fingerboard's crown line, drawn on to the saddle", 2.5)
     )
     s.add("CHECK_RULER", *ruler((low, -16.0), "across"))
     rows = put(s, table(saddle_rows(i), (low, -28.0)))
+    foot = rows.box.y0 - 3.0
+    for sentence in setting_lines(i):
+        for line in wrapped(sentence, 2.5, TEXT_WIDTH):
+            foot -= LINE_PITCH * 2.5
+            s.add("TEXT", Text((low, foot), line, 2.5))
     arc = "straight" if saddle.top.straight else f"string arc R {mm_text(saddle.top.radius, 1)}"
-    put(s, titled(i, f"saddle profile, true size 1:1, {arc}", (low, rows.box.y0 - 6.0)))
+    put(s, titled(i, f"saddle profile, true size 1:1, {arc}", (low, foot - 6.0)))
     return Drawing(
         name=NAME,
         title=f"{i.spec.title}: saddle profile",
         layers=s.layers(),
         notes=("Heights are of the strings' undersides; offsets run away from the nut.",),
         cautions=cautions.lines(cautions.NUT_DUST),
+    )
+
+
+def setting_lines(i: Instrument) -> tuple[str, ...]:
+    """The best saddle in one straight line, and what an adjustable one should cover."""
+    tuning = i.intonation
+    straight, room = tuning.straight_saddle, tuning.saddle_range
+    treble, bass = straight.fits[0].saddle_offset, straight.fits[-1].saddle_offset
+    worst = max(float(abs(fit.cents.total[: tuning.fit_to_fret]).max()) for fit in straight.fits)
+    return (
+        f"One straight saddle: offset {mm_text(treble)} at the treble outer string, {mm_text(bass)} at the bass outer "
+        f"string, in a line between; it leaves {worst:.1f} cents at worst over frets 1 to {tuning.fit_to_fret}.",
+        f"An adjustable saddle: from {mm_text(room.nearest)} to {mm_text(room.farthest)} "
+        f"({mm_text(room.travel)} of travel), {mm_text(room.margin)} beyond this set's offsets on both sides.",
     )
 
 

@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from templategen.drawing.chart import Chart, Group, Panel
-from templategen.drawing.lettering import CAPITAL, text_width
+from templategen.drawing.lettering import CAPITAL
 from templategen.units import inches
 from templategen.writers.plain import clean, one_line
 
@@ -111,8 +111,7 @@ class _Page:
             self._figure.add_artist(Line2D(x, y, linestyle="none", transform=self._mm, **mark, **colours))
 
     def draw(self, chart: Chart) -> None:
-        fits = 0.93 * (WIDTH - LEFT - RIGHT) / text_width(one_line(chart.title), TITLE)
-        self.text(LEFT, HEIGHT - 7, chart.title, TITLE * min(fits, 1.0))
+        self.text(LEFT, HEIGHT - 7, chart.title, min(TITLE, _height_that_fits(chart.title, WIDTH - LEFT - RIGHT)))
         for row, line in enumerate(reversed(chart.legend)):
             self.text(LEFT, 8 + 5 * row, line, WORDS)
         self.text(WIDTH - RIGHT, 2.5, chart.trace, SMALL, SOFT, "right")
@@ -167,6 +166,16 @@ class _Page:
         size = min(max(0.75 * closest, 0.4), 1.4)
         self.dots(full, size, full=True)
         self.dots(hollow, size, full=False)
+
+
+def _height_that_fits(text: str, width: float) -> float:
+    """Height of capitals at which ``text`` is no wider than that, measured in the widest face it may be set in."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import TextPath
+
+    face = FontProperties(family="DejaVu Sans", weight="normal")
+    wide = TextPath((0, 0), one_line(text), size=1.0, prop=face).get_extents().width
+    return float(CAPITAL * width / wide) if wide > 0 else math.inf
 
 
 def _along(group: Group, start: float, end: float) -> list[float]:
