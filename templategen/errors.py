@@ -101,7 +101,7 @@ class MachineError(TemplategenError, OSError):
     """The machine cannot do it (disk full, no permission); exit code 3."""
 
 
-class OurBug(TemplategenError, AssertionError):
+class OurBug(TemplategenError, AssertionError):  # noqa: N818  (the name says whose error it is)
     """A broken promise inside templategen; never the user's fault."""
 
 
