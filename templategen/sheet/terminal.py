@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from templategen.instrument.model import Instrument
+from templategen.sheet import tuning
 from templategen.units import both_units, inch_text, mm_text
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ def tables(i: Instrument) -> Iterator[Table]:
     yield _strings(i)
     yield _nut(i)
     yield _levers(i)
+    yield from tuning.tables(i, _table)
     if i.block is not None and not math.isinf(i.block.radius):
         yield _block(i)
 
