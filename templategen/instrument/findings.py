@@ -104,8 +104,7 @@ def _scale(i: Instrument) -> Iterator[Finding]:
 
 
 def _board(i: Instrument) -> Iterator[Finding]:
-    board, plan = i.spec.fingerboard, i.plan
-    last = float(plan.centre_x[-1])
+    plan = i.plan
     ends = np.concatenate([plan.bass_ends[-1:, 0], plan.treble_ends[-1:, 0]])
     corners = plan.outline[1:3, 0]
     beyond = float((ends - corners).max())
@@ -117,8 +116,8 @@ def _board(i: Instrument) -> Iterator[Finding]:
             f"The last fret reaches {beyond:.2f} mm past the board's end. A longer fingerboard.beyond_last_fret, or "
             'fingerboard.end = "parallel", keeps it on the wood.',
         )
-    for side, name, string in ((-plan.side, "bass", -1), (plan.side, "treble", 0)):
-        x = np.array([plan.string_nut[string, 0], last + max(board.beyond_last_fret, 0.0)])
+    for side, name, string, corner in ((-plan.side, "bass", -1, 1), (plan.side, "treble", 0, 2)):
+        x = np.array([plan.string_nut[string, 0], max(plan.outline[corner, 0], plan.crossings[-1, string, 0])])
         y = np.array([plan.string_at(at)[string] for at in x])
         room = plan.taper.width(x) / 2 - side * y - plan.gauges[string] / 2
         if room.min() < LEAST_EDGE:
@@ -131,7 +130,7 @@ def _board(i: Instrument) -> Iterator[Finding]:
                 f"{LEAST_EDGE} mm it tends to slip off. Less spread, a wider board or a shifted bridge gives room.",
             )
     crown = i.spec.fret_wire.crown_width
-    gaps = np.diff(plan.centre_x)
+    gaps = np.minimum(np.diff(plan.bass_ends[:, 0]), np.diff(plan.treble_ends[:, 0]))
     if len(gaps) and gaps.min() < crown:
         row = int(gaps.argmin())
         yield Finding(
