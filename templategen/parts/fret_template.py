@@ -140,7 +140,7 @@ def _foot(s: Sketch, i: Instrument, at: Point, width: float, with_table: bool) -
         head, rows = distance_rows(i)
         one = in_blocks(head, rows[:1], (0.0, 0.0), 1).box.width + BLOCK_GAP
         items.append(in_blocks(head, rows, (0.0, 0.0), max(8, math.ceil(len(rows) / max(1, int(width / one))))))
-    for n, laid in enumerate(in_rows(items, at, width)):
+    for n, laid in enumerate(in_rows(items, at, width, 16.0)):
         put(s, laid, "CHECK_RULER" if n == 2 else "TEXT")
 
 
@@ -175,16 +175,15 @@ def depth_rows(i: Instrument) -> list[tuple[str, str, str]]:
     f = i.frets
     last = f"fret {f.numbers[-1]:.0f}"
     depth = mm_text(f.slot_depth[-1])
-    return [
-        ("Depth stop, mm", "at the nut", last),
+    ways = [
         ("sawn before radiusing, flat blank", mm_text(f.depth_stop_flat_at_nut), mm_text(f.depth_stop_flat[-1])),
         ("sawn after radiusing", depth, depth),
-        (
-            "least wood left under a slot, at the edge",
-            "",
-            mm_text(float(f.wood_under_slot_at_edge.min())),
-        ),
     ]
+    if i.board.law.flat:
+        ways = [("all slots, a flat board", depth, depth)]
+    floor = "" if i.board.law.flat else ", level floor" if f.flat_floor else ", concentric floor"
+    left = mm_text(float(f.wood_under_slot_at_edge.min()))
+    return [("Depth stop, mm", "at the nut", last), *ways, (f"least wood left at an edge{floor}", "", left)]
 
 
 def _joints(i: Instrument, right: float) -> Iterator[tuple[str, Point, Point]]:
