@@ -16,9 +16,9 @@ from templategen.parts.radius_block import BACK_BEVEL, FACE_BEVEL, recess, stati
 from templategen.parts.sheetwork import put
 from templategen.units import both_units, mm_text
 
-WIDE = 165.0  # what an office page has room for beside its ruler
+WIDE = 162.0  # what an office page has room for beside its ruler
 HEADING, LABEL = 3.5, 2.5
-NUMBERS_WIDE = 95.0  # table of numbers and the gap before it
+NUMBERS_WIDE = 92.0  # table of numbers and the gap before it
 BREAK = 4.0  # gap in a view that is broken off
 CORD = 2.0
 FOLD = 12.0  # paper past each long edge, folded into the tuck
@@ -29,7 +29,7 @@ def draw(i: Instrument, block: Block) -> Drawing:
     s = sketch()
     end = _end_view(s, block)
     beside = block.width <= WIDE - NUMBERS_WIDE
-    at = (end.x1 + 16.0, end.y1) if beside else (end.x0, end.y0 - 4.0)
+    at = (end.x1 + 13.0, end.y1) if beside else (end.x0, end.y0 - 4.0)
     numbers = put(s, table(number_rows(i, block), at, head=False))
     low = min(end.y0, numbers.box.y0) - 9.0
     if i.board.law.conical:

@@ -40,6 +40,7 @@ PARTS: tuple[Part, ...] = (
     Part("radius-block", "radius_block"),
     Part("radius-gauge", "radius_gauge"),
     Part("press-caul", "press_caul"),
+    Part("reradius", "reradius"),
     Part("cents-plot", "cents_plot"),
     Part("tables", "tables"),
 )

@@ -19,7 +19,7 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.sounding import HEARD_AT, NUT_TOO_HIGH
 from templategen.instrument.stiffness import inharmonicity
 from templategen.instrument.wire import BEND_SHARE
-from templategen.parts import nut_shape
+from templategen.parts import nut_shape, reradius_table
 from templategen.parts.product import Product, Table
 from templategen.units import inches
 
@@ -30,9 +30,9 @@ PLACES = 9
 def make(instrument: Instrument) -> tuple[Product, ...]:
     return (
         Table("numbers", lambda: numbers_json(instrument), ("json",)),
-        Table("frets", lambda: _csv(fret_rows(instrument)), ("csv",)),
-        Table("strings", lambda: _csv(string_rows(instrument)), ("csv",)),
-        Table("wire", lambda: _csv(wire_rows(instrument)), ("csv",)),
+        Table("frets", lambda: csv_text(fret_rows(instrument)), ("csv",)),
+        Table("strings", lambda: csv_text(string_rows(instrument)), ("csv",)),
+        Table("wire", lambda: csv_text(wire_rows(instrument)), ("csv",)),
     )
 
 
@@ -71,6 +71,7 @@ def numbers(i: Instrument) -> dict[str, Any]:
             "radius_block": radius_block(i),
             "facets": radius_facets(i),
             "gauges": gauges(i),
+            "reradius": reradius_table.numbers(i),
             "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in i.findings],
         }
     )
@@ -344,7 +345,8 @@ def _flat(row: dict[str, Any]) -> dict[str, Any]:
     return flat
 
 
-def _csv(rows: Iterable[dict[str, Any]]) -> str:
+def csv_text(rows: Iterable[dict[str, Any]]) -> str:
+    """Rows as CSV under the keys of the first."""
     listed = [plain(row) for row in rows]
     text = io.StringIO()
     writer = csv.DictWriter(text, list(listed[0]), lineterminator="\n")

@@ -1,0 +1,211 @@
+"""The re-radius plan on paper and as a table: what sanding to the new radius takes, station by station.
+
+Written only where the spec has [fingerboard.before].
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from templategen.drawing.layout import table
+from templategen.drawing.lettering import LINE_PITCH, wrapped
+from templategen.drawing.model import Arc, Drawing, Line, Point, Sketch, Text, arc_of_bulge
+from templategen.instrument.board import RadiusLaw, arc_drop
+from templategen.instrument.model import Instrument
+from templategen.instrument.reradius import Removal, Reradius
+from templategen.instrument.reradius_findings import law_text, place_text, stop_text
+from templategen.parts import cautions
+from templategen.parts.layers import sketch
+from templategen.parts.nut_shape import arc_bulge
+from templategen.parts.product import Product, Sheet, Table
+from templategen.parts.reradius_table import stations
+from templategen.parts.sheetwork import put
+from templategen.parts.tables import csv_text
+from templategen.units import mm_text
+
+NAME = "reradius"
+WIDE = 162.0  # what an office page has room for beside its ruler
+HEADING, LABEL = 3.5, 2.5
+ROWS = 27  # stations on a sheet
+SECTION_LOW = 9.0  # wood shown under the crown
+
+
+def make(instrument: Instrument) -> tuple[Product, ...]:
+    plan = instrument.reradius
+    if plan is None:
+        return ()
+    return (
+        Sheet(NAME, draw(instrument, plan), ("pdf",)),
+        *(Sheet(each.name, each, ("pdf",)) for each in draw_stations(instrument, plan)),
+        Table(NAME, lambda: csv_text(stations(plan)), ("csv",)),
+    )
+
+
+# ------------------------------------------------------------------------------------------------------ first sheet
+
+
+def draw(i: Instrument, plan: Reradius) -> Drawing:
+    """Sections at both ends beside the two ways' numbers, then the strings, then how it is done."""
+    s = sketch()
+    last = i.spec.scale.fret_count
+    s.add("TEXT", Text((0.0, 0.0), "Before (thin), after", HEADING, bold=True))
+    wide = float(i.frets.width.max())
+    low = _section(s, i, plan, 0, "Nut", (wide / 2, -8.0))
+    low = _section(s, i, plan, -1, f"Fret {last}", (wide / 2, low - 10.0))
+    rows = number_rows(i, plan)
+    numbers = table(rows, (wide + 8.0, 3.5))
+    put(s, numbers if numbers.box.x1 <= WIDE else (numbers := table(rows, (0.0, low - 4.0))))
+    low = min(low, numbers.box.y0) - 9.0
+    heading = "How far crowns go down, nut and saddle after them, mm"
+    s.add("TEXT", Text((0.0, low), heading, HEADING, bold=True))
+    strings = put(s, table(string_rows(i, plan), (0.0, low - 2.0)))
+    _words(s, text(i, plan), (0.0, strings.box.y0 - 4.0))
+    return _drawing(i, NAME, "re-radius plan", s)
+
+
+def draw_stations(i: Instrument, plan: Reradius) -> tuple[Drawing, ...]:
+    """Every fret, on as many sheets as they need."""
+    head, *rows = station_rows(plan)
+    sheets = []
+    for number, start in enumerate(range(0, len(rows), ROWS), 1):
+        s = sketch()
+        title = "Depth taken, thickness and slot depth left, mm"
+        s.add("TEXT", Text((0.0, 0.0), title, HEADING, bold=True))
+        laid = put(s, table([head, *rows[start : start + ROWS]], (0.0, -2.0)))
+        words = (
+            "P: the crown line stays parallel to what it was. T: it tilts along the neck, the way that takes the least "
+            "wood. Centre, edge: depth taken, at the edge that loses more. Left: thickness at the thinner edge. "
+            "Re-cut: what the slot lacks for the wire; sawing stops at " + stop_text(plan) + ".",
+        )
+        _words(s, words, (0.0, laid.box.y0 - 2.0), numbered=False)
+        name = f"{NAME}-frets" if number == 1 else f"{NAME}-frets-{number}"
+        sheets.append(_drawing(i, name, "re-radius plan, every fret", s))
+    return tuple(sheets)
+
+
+def _drawing(i: Instrument, name: str, what: str, s: Sketch) -> Drawing:
+    return Drawing(
+        name=name,
+        title=f"{i.spec.title}: {what}",
+        layers=s.layers(),
+        cautions=cautions.lines(cautions.WOOD_DUST, cautions.STEEL_DUST),
+    )
+
+
+def _section(s: Sketch, i: Instrument, plan: Reradius, row: int, where: str, at: Point) -> float:
+    """The board across, its former crown at ``at``, the former round thin; returns the lowest y used."""
+    x, crown = at
+    place = float(plan.x[row])
+    edge = float(i.plan.taper.width(place)) / 2
+    down = float(plan.parallel.centre[row])
+    foot = crown - SECTION_LOW
+    for law, top, layer in ((plan.before, crown, "DIMENSION"), (plan.wanted, crown - down, "RADIUS_CURVE")):
+        left, right = (
+            (x + sign * edge, top - float(arc_drop(law.radius(place), edge))) for sign in (-1.0, 1.0)
+        )
+        s.add(layer, _round(left, right, law, place))
+        if layer == "RADIUS_CURVE":
+            s.add("OUTLINE", Line(left, (left[0], foot)), Line(right, (right[0], foot)))
+    s.add("OUTLINE", Line((x - edge, foot), (x + edge, foot)))
+    s.add("CENTRELINE", Line((x, crown + 2.0), (x, foot - 2.0)))
+    taken = f"{where}: centre {mm_text(down)}, edge {mm_text(float(plan.parallel.edge[row]))}"
+    s.add("TEXT", Text((x, foot - 5.5), taken, LABEL, anchor="middle"))
+    return foot - 6.0
+
+
+def _round(left: Point, right: Point, law: RadiusLaw, x: float) -> Line | Arc:
+    if law.flat:
+        return Line(left, right)
+    return arc_of_bulge(right, left, arc_bulge(right, left, float(law.radius(x))))
+
+
+def number_rows(i: Instrument, plan: Reradius) -> list[tuple[str, str, str]]:
+    """The two ways side by side."""
+    last = i.spec.scale.fret_count
+
+    def both(what: str, get: Callable[[Removal], str]) -> tuple[str, str, str]:
+        return what, get(plan.parallel), get(plan.tilted)
+
+    return [
+        ("crown line", "P parallel", "T tilted"),
+        both("goes down at the nut", lambda w: mm_text(w.centre[0])),
+        both(f"goes down at fret {last}", lambda w: mm_text(w.centre[-1])),
+        both("largest depth", lambda w: mm_text(w.largest)),
+        both("volume, cm³", lambda w: mm_text(w.volume / 1000)),
+        both("thickness, centre, nut", lambda w: mm_text(w.thickness_centre[0])),
+        both(f"thickness, centre, fret {last}", lambda w: mm_text(w.thickness_centre[-1])),
+        both("thickness, edge, least", lambda w: mm_text(w.thickness_edge.min())),
+        both("slots to re-cut", lambda w: str(int((w.recut > 0).sum()))),
+        both("deepest re-cut", lambda w: mm_text(w.recut.max())),
+    ]
+
+
+def string_rows(i: Instrument, plan: Reradius) -> list[tuple[str, ...]]:
+    """Per string: how far the crowns under it go down, and how far nut and saddle follow; both ways."""
+    at = i.spec.setup.action.fret
+    measured = 1 + i.plan.index(at)
+    head = (f"fret {at}", "nut", "saddle")
+    rows: list[tuple[str, ...]] = [("string", *(f"{way} {name}" for way in ("P", "T") for name in head))]
+    for n, string in enumerate(i.spec.strings.set):
+        figures: list[str] = []
+        for way in plan.ways:
+            values = way.at_strings[measured, n], way.lower_nut[n], way.lower_saddle[n]
+            figures += [mm_text(float(v)) for v in values]
+        rows.append((f"{n + 1}  {string.note.text}", *figures))
+    return rows
+
+
+def text(i: Instrument, plan: Reradius) -> tuple[str, ...]:
+    """What the numbers rest on, and what to do in which order; for this sheet and the bench sheet."""
+    last_x = float(plan.x[-1])
+    lines = [f"From {law_text(plan.before, last_x)} to {law_text(plan.wanted, last_x)}."]
+    told = plan.measured
+    if told is not None:
+        source = "Measured" if told.given else "Across the nut it should measure"
+        lines.append(
+            f"{source}: height {mm_text(told.height, 3)} over a chord of {mm_text(told.chord)} mm. A gauge "
+            f"{told.error} mm off would mean {told.radius_if_higher:.1f} to {told.radius_if_lower:.1f} mm; a chord "
+            f"{told.error} mm longer {told.radius_if_wider:.1f} mm."
+        )
+    thick = "as measured" if plan.thickness_measured else "as [fingerboard] has it, taken as measured before sanding"
+    slots = "as measured at the edge" if plan.slot_measured else "as deep as the wire needs, nobody having measured"
+    lines += [
+        f"Board {mm_text(plan.thickness_before)} mm thick at the centreline, {thick}; slots "
+        f"{mm_text(plan.slot_before)} mm, {slots}; the wire needs {mm_text(plan.slot_needed)} mm.",
+        f"Largest depth: parallel {place_text(i, plan.parallel.at)}; tilted {place_text(i, plan.tilted.at)}.",
+        f"Re-cut slots with the depth stop at {stop_text(plan)}. Do it before the last grit, and draw the dust "
+        "out of them with suction.",
+        f"Deepen the nut's seat by what is taken at the nut ({mm_text(plan.parallel.centre[0])} mm parallel, "
+        f"{mm_text(plan.tilted.centre[0])} tilted), or make the nut and its slots that much lower.",
+    ]
+    return tuple(lines)
+
+
+def _words(s: Sketch, lines: tuple[str, ...], at: Point, numbered: bool = True) -> None:
+    x, base = at
+    hang = 6.0 if numbered else 0.0
+    for n, words in enumerate(lines):
+        for k, line in enumerate(wrapped(words, LABEL, WIDE - hang)):
+            base -= LINE_PITCH * LABEL
+            if k == 0 and numbered:
+                s.add("TEXT", Text((x, base), f"{n + 1}", LABEL, bold=True))
+            s.add("TEXT", Text((x + hang, base), line, LABEL))
+        base -= 1.2
+
+
+# ---------------------------------------------------------------------------------------------------------- stations
+
+
+def station_rows(plan: Reradius) -> list[tuple[str, ...]]:
+    """Every station as printed; slots under the frets only."""
+    ways = ("P", "T")
+    rows: list[tuple[str, ...]] = [
+        ("fret", "from nut", *(f"{way} {what}" for way in ways for what in ("centre", "edge", "left", "re-cut")))
+    ]
+    for n in range(len(plan.x)):
+        cells = ["nut" if n == 0 else f"{plan.numbers[n]:.0f}", mm_text(plan.x[n])]
+        for way in plan.ways:
+            values = [way.centre[n], way.edge[n], way.thickness_edge[n], *([way.recut[n - 1]] if n else [])]
+            cells += [mm_text(float(v)) for v in values] + ([""] if not n else [])
+        rows.append(tuple(cells))
+    return rows
