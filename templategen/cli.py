@@ -10,6 +10,7 @@ import os
 import shutil
 import sys
 import textwrap
+import traceback
 from collections.abc import Sequence
 
 from templategen import __version__, job
@@ -37,7 +38,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("interrupted; former results are as they were", file=sys.stderr)
         return 130
-    except OurBug as error:
+    except Exception as error:  # whatever comes here is ours to mend; exit code 1 would mean "findings to decide"
+        if not isinstance(error, OurBug):
+            traceback.print_exc()
         print(f"templategen is at fault, not your spec: {error}\nPlease report it with the spec file.", file=sys.stderr)
         return MACHINE
 
@@ -53,7 +56,9 @@ def _parser() -> argparse.ArgumentParser:
 
     make = commands.add_parser("make", help="write the shop files of one or more specs")
     make.add_argument("specs", nargs="+", metavar="SPEC", help="spec file (TOML)")
-    make.add_argument("--only", nargs="+", default=[], metavar="PART", help="only these parts (a wrong one lists them all)")
+    make.add_argument(
+        "--only", nargs="+", default=[], metavar="PART", help="only these parts (a wrong one lists them all)"
+    )
     make.add_argument(
         "--format", nargs="+", default=[], metavar="F", help=f"only these formats: {', '.join(job.FORMATS)}"
     )

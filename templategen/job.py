@@ -62,7 +62,7 @@ def compute(path: str) -> tuple[Loaded, Instrument]:
 
     loaded = load(path)
     try:
-        return loaded, build(loaded.spec, loaded.shop, loaded.name, loaded.digest)
+        return loaded, build(loaded.spec, loaded.shop, loaded.name, loaded.digest, loaded.idle)
     except SpecError as error:
         raise SpecError(loaded.locate(problem) for problem in error.problems) from None
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from templategen.errors import Finding
+from templategen.errors import Finding, key_text
 from templategen.instrument.block import block_findings
 from templategen.instrument.nut import LEAST_SHARE, MOST_SHARE
 from templategen.instrument.reradius_findings import reradius_findings
@@ -75,10 +75,27 @@ def capital(text: str) -> str:
 def collect(instrument: Instrument) -> tuple[Finding, ...]:
     """All findings of an instrument, board first, then wire, nut and setup."""
     found: list[Finding] = []
-    for group in (_scale, _board, _wire, _slot_tools, _nut, _nut_tools, _setup, block_findings, reradius_findings):
+    for group in (
+        _idle,
+        _scale,
+        _board,
+        _wire,
+        _slot_tools,
+        _nut,
+        _nut_tools,
+        _setup,
+        block_findings,
+        reradius_findings,
+    ):
         found.extend(group(instrument))
     found.extend(instrument.string_findings)
     return tuple(found)
+
+
+def _idle(i: Instrument) -> Iterator[Finding]:
+    """Keys that are given but change nothing: told, so that nothing is silently ignored."""
+    for key, reason in i.idle:
+        yield Finding("key-changes-nothing", "note", key_text(key), f"{key_text(key)} changes nothing: {reason}.")
 
 
 def _scale(i: Instrument) -> Iterator[Finding]:

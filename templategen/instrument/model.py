@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from templategen.errors import Finding, Problem, SpecError
+from templategen.errors import Finding, Key, Problem, SpecError
 from templategen.instrument import findings as finding_rules
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.block import Block, build_block
@@ -61,12 +61,14 @@ class Saddle:
 class Instrument:
     """Everything that drawings, solids and tables read; see the rooms' own classes for shapes and units.
 
-    name: stem of the spec file. digest: of the spec and shop files, so that a print can be traced.
+    name: stem of the spec file. digest: of the spec and shop files, so that a print can be traced. idle: keys that are
+    given but change nothing, each with the reason.
     crowns: crown heights where frets meet strings, (frets, strings), plan z over the strung board.
     """
 
     name: str
     digest: str
+    idle: tuple[tuple[Key, str], ...]
     spec: Spec
     shop: Shop
     plan: Plan
@@ -156,7 +158,9 @@ class Instrument:
         return lever_at(self.plan, fret, end == "nut")
 
 
-def build(spec: Spec, shop: Shop, name: str = "", digest: str = "") -> Instrument:
+def build(
+    spec: Spec, shop: Shop, name: str = "", digest: str = "", idle: tuple[tuple[Key, str], ...] = ()
+) -> Instrument:
     """Compute the whole instrument.
 
     Raises SpecError with every problem that only the geometry can tell; their places in the file are added by the
@@ -179,6 +183,7 @@ def build(spec: Spec, shop: Shop, name: str = "", digest: str = "") -> Instrumen
     instrument = Instrument(
         name=name,
         digest=digest,
+        idle=idle,
         spec=spec,
         shop=shop,
         plan=plan,
