@@ -207,6 +207,7 @@ class Drawing:
 
     whole: boxes that a page edge must not cut and that must lie whole on at least one tile (fret slots).
     joints: along x, distances worth checking with a steel rule across assembled tiles, as (label, from, to) in mm.
+    asides: boxes of words and tables beside what is drawn; where that is tiled, they go to a page of their own.
     notes: lines for the pages' margins and for the start of text formats (what kerf was taken off, say).
     cautions: printed beside the drawing on every page.
     """
@@ -218,6 +219,7 @@ class Drawing:
     scale: float = 1.0
     whole: tuple[Box, ...] = ()
     joints: tuple[tuple[str, Point, Point], ...] = ()
+    asides: tuple[Box, ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 

@@ -11,13 +11,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from templategen.drawing import furniture as kit
+from templategen.drawing.asides import shelved
 from templategen.drawing.calibration import calibration_page
 from templategen.drawing.furniture import TileMap
-from templategen.drawing.instructions import paragraphs
+from templategen.drawing.instructions import cautions, paragraphs
 from templategen.drawing.layout import TEXT_HEIGHT, ruler
 from templategen.drawing.model import Box, Drawing, Sketch, Text
 from templategen.drawing.paper import MARGIN, PAPERS, Page, PaperSize, Placement
-from templategen.drawing.planning import Plan, Request, chosen
+from templategen.drawing.planning import PAD, Plan, Request, chosen
 
 __all__ = ["PAPERS", "Page", "PaperSize", "Placement", "calibration_page", "paginate"]
 
@@ -38,7 +39,8 @@ def paginate(
 
     One page, as fed or turned, where the drawing fits at its scale. A true-size drawing that does not fit is tiled,
     the way that takes fewest pages; one of another scale is reduced to the next ISO 5455 scale that fits, and says so.
-    Words that would take the drawing's room go to a last page. A page of a roll is as long as it needs to be.
+    Words that would take the drawing's room, and the asides of a tiled drawing, go to last pages. A page of a roll is
+    as long as it needs to be.
     Rulers of the drawing's own are left out, since every page has its own and a tile's edge might cut them.
     Raises ValueError for paper that cannot hold the rulers, or rulers more than 10 % off.
     """
@@ -47,6 +49,7 @@ def paginate(
     pages = [_page(plan, column, row) for row in range(len(plan.rows)) for column in range(len(plan.columns))]
     if plan.lean:
         pages.extend(_words_pages(plan))
+    pages.extend(_aside_pages(plan))
     return tuple(pages)
 
 
@@ -116,6 +119,18 @@ def _draw_end_marks(plan: Plan, sketch: Sketch, box: Box, column: int, row: int)
             sketch.add("TILE_MARK", *kit.target((x, y)))
 
 
+def _aside_pages(plan: Plan) -> Iterator[Page]:
+    """Pages of what was taken off a tiled drawing."""
+    field = plan.field()
+    for aside in shelved(plan.request.asides, field.width - 2 * PAD, field.height - 2 * PAD):
+        box = aside.bounds().grown(PAD)
+        sketch = Sketch(kit.PENS)
+        _draw_frame(plan, sketch, None)
+        placement = Placement(aside, box, (field.x0, field.y1 - box.height))
+        furniture = Drawing(f"{aside.name}-asides", aside.title, sketch.layers())
+        yield plan.feed.page(plan.width, plan.height, (placement,), furniture)
+
+
 def _words_pages(plan: Plan) -> Iterator[Page]:
     """The last page or pages: everything that found no room beside the drawing."""
     request = plan.request
@@ -125,8 +140,10 @@ def _words_pages(plan: Plan) -> Iterator[Page]:
     width = min((field.width - (columns - 1) * kit.GAP) / columns, kit.WORDS_WIDEST)
     tiles = TileMap(len(plan.columns), len(plan.rows), -1, -1) if plan.count > 1 else None
     words: list[kit.Setting] = []
+    in_band = cautions(drawing)
     for paragraph in paragraphs(drawing, plan.scale, tiles, request.ruler_measured, plan.crossed, plan.lost):
-        words += [*kit.set_words([paragraph], width), ()]
+        if paragraph not in in_band:
+            words += [*kit.set_words([paragraph], width), ()]
     deep = int(field.height // kit.LINE)
     for first in range(0, len(words), deep * columns):
         sketch = Sketch(kit.PENS)

@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from templategen.drawing import furniture as kit
+from templategen.drawing.asides import parted
 from templategen.drawing.dimension import exploded
 from templategen.drawing.furniture import Band, Paragraph, TileMap
-from templategen.drawing.instructions import paragraphs, scale_text, short_paragraphs
+from templategen.drawing.instructions import cautions, paragraphs, scale_text, short_paragraphs
 from templategen.drawing.model import Box, Circle, Dimension, Drawing, Text, shape_bounds
 from templategen.drawing.paper import MARGIN, Feed, PaperSize, feeds
 from templategen.drawing.tiles import OVERLAP, Span, cover, cuts, uncovered
@@ -30,6 +31,7 @@ class Request:
     paper: PaperSize
     ruler_measured: tuple[float, float]
     trace: str
+    asides: tuple[Drawing, ...] = ()  # taken off the drawing, for a page of their own
 
     @property
     def bounds(self) -> Box:
@@ -95,15 +97,16 @@ class Plan:
         column, row = tile or (-1, -1)
         tiles = TileMap(len(self.columns), len(self.rows), column, row) if self.count > 1 else None
         measured = request.ruler_measured
+        words: tuple[Paragraph, ...]
         if tile is None:
-            words: tuple[Paragraph, ...] = ()
+            words = cautions(request.drawing)
         elif self.lean:
             words = short_paragraphs(request.drawing, tiles)
         else:
             words = paragraphs(request.drawing, self.scale, tiles, measured, self.crossed, self.lost)
         sheet = f"scale {scale_text(self.scale)}"
         if tile is None:
-            sheet = "instructions"
+            sheet = "notes and tables"
         elif tiles is not None:
             sheet += f"   sheet {row * tiles.columns + column + 1} of {self.count}"
         width = self.width - MARGIN - self.band_left
@@ -113,6 +116,11 @@ class Plan:
         """Where the drawing and the marks beside it may be."""
         floor = MARGIN + self.band().height + HEADROOM
         return Box(MARGIN + kit.UPRIGHT_WIDTH, floor, self.width - MARGIN, self.height - MARGIN)
+
+    def holds_asides(self) -> bool:
+        field = self.field()
+        boxes = [aside.bounds().grown(PAD) for aside in self.request.asides]
+        return all(box.width <= field.width and box.height <= field.height for box in boxes)
 
     def zones(self) -> tuple[float, float]:
         """What is kept clear beside a window and above and below it."""
@@ -132,21 +140,32 @@ class Plan:
 
 
 def chosen(request: Request) -> Plan:
-    """The plan of least cost. Raises ValueError where none fits."""
+    """The plan of least cost. Raises ValueError where none fits.
+
+    Asides stay where they are if all fits one page, and leave the drawing if it does not.
+    """
     drawing = request.drawing
     smaller = [scale for scale in ISO_SCALES if scale < drawing.scale] if drawing.scale != 1 else []
     ways = list(product(feeds(request.paper, request.ruler_measured), (False, True)))
     for scale in (drawing.scale, *smaller):
-        plans = [plan for feed, lean in ways if (plan := _single(request, feed, scale, lean))]
-        if not plans and drawing.scale == 1:
-            plans = [plan for feed, lean in ways if (plan := _tiled(request, feed, lean))]
-        if plans:
-            return min(plans, key=lambda plan: plan.cost)
+        if plans := [plan for feed, lean in ways if (plan := _single(request, feed, scale, lean))]:
+            return _cheapest(plans)
+    if drawing.scale == 1:
+        rest, asides = parted(drawing)
+        for tiled in (replace(request, drawing=rest, asides=asides), request) if asides else (request,):
+            plans = [plan for feed, lean in ways if (plan := _single(tiled, feed, 1.0, lean))]
+            plans += [plan for feed, lean in ways if (plan := _tiled(tiled, feed, lean))]
+            if plans := [plan for plan in plans if plan.holds_asides()]:
+                return _cheapest(plans)
     paper = request.paper
     raise ValueError(
         f"{drawing.name} cannot be laid out on paper of {paper.width:g} x {paper.height:g} mm: "
         "too small for its rulers and words"
     )
+
+
+def _cheapest(plans: list[Plan]) -> Plan:
+    return min(plans, key=lambda plan: plan.cost)
 
 
 def _single(request: Request, feed: Feed, scale: float, lean: bool) -> Plan | None:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from templategen.drawing.layout import check_rulers, overlaps
+from templategen.drawing.layout import check_rulers, overlaps, table, title_block
 from templategen.drawing.model import (
     Box,
     Circle,
@@ -158,6 +158,29 @@ def test_rulers_of_the_drawing_are_left_to_the_page() -> None:
     plain = board(150.0, 60.0, [])
     ruled = replace(plain, layers=(*plain.layers, Layer("CHECK_RULER", Pen(), check_rulers((0.0, 60.0)))))
     assert paginate(ruled, PAPERS["A4"]) == paginate(plain, PAPERS["A4"])
+
+
+def test_asides_leave_a_tiled_drawing_only() -> None:
+    words = table([["fret", "mm"], *[[str(n), f"{n * 10.5:.2f}"] for n in range(25)]], (10.0, -50.0))
+    title = title_block(["Board", "loan fleet"], (80.0, -50.0))
+
+    def with_asides(plain: Drawing) -> Drawing:
+        text = Layer("TEXT", Pen(0.18), (*words.shapes, *title.shapes))
+        return replace(plain, layers=(*plain.layers, text), asides=(words.box, title.box))
+
+    short = with_asides(board(140.0, 60.0, [10.0]))
+    (page,) = paginate(short, PAPERS["A3"])
+    assert page.placements[0].drawing == short
+
+    long = with_asides(board(480.0, 60.0, equal_steps(600.0, 22)))
+    plain = paginate(board(480.0, 60.0, equal_steps(600.0, 22)), PAPERS["A4"])
+    pages = paginate(long, PAPERS["A4"])
+    check_pages(long, pages)
+    assert [p.placements[0].window for p in pages[:-1]] == [p.placements[0].window for p in plain]
+    beside = pages[-1].placements[0].drawing
+    assert sum(len(layer.shapes) for layer in beside.layers) == len(words.shapes) + len(title.shapes)
+    assert not overlaps(beside)
+    assert pages[-1].placements[0].scale == 1.0
 
 
 def test_enlarged_drawings_are_reduced_never_tiled() -> None:
