@@ -10,6 +10,7 @@ import math
 from typing import TYPE_CHECKING
 
 from templategen.drawing.model import Drawing, Outline, Shape, moved
+from templategen.instrument.board import arc_drop
 from templategen.instrument.gauges import Station, stations
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
@@ -49,12 +50,16 @@ def width(i: Instrument) -> float:
     return float(i.frets.width.max()) + 2 * (i.spec.fret_wire.overhang + PAST)
 
 
-def profile(i: Instrument, station: Station | None) -> Outline:
-    """The closed section, counterclockwise from the back; its face is the only arc."""
+def profile(i: Instrument, station: Station | None, eased: float = 0.0) -> Outline:
+    """The closed section, counterclockwise from the back; its face is the only arc, less a bevel of ``eased`` at each
+    of its edges."""
     half, face = width(i) / 2, radius(i, station)
-    high = BACK + (0.0 if math.isinf(face) else face - math.sqrt(face * face - half * half))
-    corners = ((-half + EASE, 0.0), (half - EASE, 0.0), (half, EASE), (half, high), (-half, high), (-half, EASE))
-    return Outline(corners, (0.0, 0.0, 0.0, arc_bulge(corners[3], corners[4], face, upward=False), 0.0, 0.0))
+    high = BACK + float(arc_drop(face, half - eased))
+    sides = [(half - EASE, 0.0), (half, EASE), *([(half, high - eased)] if eased else []), (half - eased, high)]
+    points = (*sides, *((-x, z) for x, z in reversed(sides)))
+    bulges = [0.0] * len(points)
+    bulges[len(sides) - 1] = arc_bulge(sides[-1], points[len(sides)], face, upward=False)
+    return Outline(points, tuple(bulges))
 
 
 def cauls(i: Instrument) -> tuple[Station | None, ...]:
@@ -77,17 +82,14 @@ def solid(i: Instrument) -> Solid:
     station = of_solid(i)
     face = radius(i, station)
     kind = "flat" if math.isinf(face) else f"R {mm_text(face)}"
+    name = f"{i.spec.title} | press caul {kind} | mm"
     frame = Frame((0.0, THICKNESS, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-    whole = solids.prism(profile(i, station), (0.0, -THICKNESS, 0.0), frame, f"{i.spec.title} | press caul {kind} | mm")
-    half = width(i) / 2
-
-    def back_end(edge: combine.Edge) -> bool:
-        return edge.runs_along(0) and abs(edge.middle[2]) < 1e-7
-
-    def face_side(edge: combine.Edge) -> bool:
-        return edge.runs_along(1) and abs(abs(edge.middle[0]) - half) < 1e-7 and edge.middle[2] > BACK - 1e-7
-
-    return combine.chamfer(combine.chamfer(whole, EASE, face_side), EASE, back_end)
+    whole = solids.prism(profile(i, station, EASE), (0.0, -THICKNESS, 0.0), frame, name)
+    back_ends = [
+        solids.half_space((0.0, 0.0, EASE), (0.0, -1.0, -1.0)),
+        solids.half_space((0.0, THICKNESS, EASE), (0.0, 1.0, -1.0)),
+    ]
+    return combine.cut(whole, back_ends)
 
 
 def draw_cut(i: Instrument) -> Drawing:

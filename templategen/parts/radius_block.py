@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from templategen.drawing.lettering import text_width
 from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, Text
 from templategen.instrument.block import Block, Ribs
+from templategen.instrument.board import arc_drop, sagitta
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
 from templategen.parts.layers import sketch
@@ -39,6 +40,7 @@ TUCK_LENGTH = 5.0
 LAND = 3.0  # least wood between openings in a side
 FACE_LAND = 4.0  # between the face's edge and the tuck
 GROOVED_WIDTH = 30.0  # a narrower block has plain sides
+OVER = 1.0  # how far tools overshoot an end
 ENGRAVED = 3.5
 ENGRAVED_LEAST = 1.2
 
@@ -65,12 +67,14 @@ def make(instrument: Instrument) -> tuple[Product, ...]:
 # ---------------------------------------------------------------------------------------------------------- profile
 
 
-def profile(width: float, height: float, radius: float) -> Outline:
-    """The closed section, counterclockwise from the back's left: back, side, face, side. The face is the only arc,
-    over the whole width, and a straight line where the radius is infinite."""
+def profile(width: float, height: float, radius: float, eased: float = 0.0) -> Outline:
+    """The closed section, counterclockwise from the back's left: back, side, face, side. The face is the only arc, a
+    straight line where the radius is infinite. It reaches over the whole width, less a bevel of ``eased`` on each of
+    its edges."""
     half = width / 2
-    side = _right_side(half, height)
-    right = [(half - BACK_BEVEL, 0.0), *side, (half, height)]
+    face = height - sagitta(radius, width) + float(arc_drop(radius, half - eased))
+    right = [(half - BACK_BEVEL, 0.0), *_right_side(half, height)]
+    right += [(half, face - eased), (half - eased, face)] if eased else [(half, height)]
     left = [(-x, z) for x, z in reversed(right)]
     points = (*right, *left)
     bulges = [0.0] * len(points)
@@ -137,25 +141,28 @@ def name_of(i: Instrument, block: Block) -> str:
 
 
 def bar(width: float, height: float, length: float, radius: float, name: str) -> Solid:
-    """A prism of the profile, the face's edges bevelled all round and the back's ends as the back's sides."""
+    """A prism of the profile along y, every edge of face and back bevelled.
+
+    The bevels at the face's ends are cones about the face's own axis.
+    """
     from templategen.solids import combine
     from templategen.solids import make as solids
     from templategen.solids.shape import Frame
 
     frame = Frame((0.0, length, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-    whole = solids.prism(profile(width, height, radius), (0.0, -length, 0.0), frame, name)
-    half = width / 2
-
-    def of_face(edge: combine.Edge) -> bool:
-        at_end = abs(edge.start[1] - edge.end[1]) < 1e-7
-        corners = all(abs(abs(p[0]) - half) < 1e-7 and abs(p[2] - height) < 1e-7 for p in (edge.start, edge.end))
-        return corners and (edge.runs_along(1) or (at_end and abs(edge.start[0] - edge.end[0]) > 1e-7))
-
-    def of_back(edge: combine.Edge) -> bool:
-        return edge.runs_along(0) and abs(edge.middle[2]) < 1e-7
-
-    eased = combine.chamfer(whole, FACE_BEVEL, of_face)
-    return combine.chamfer(eased, BACK_BEVEL, of_back)
+    whole = solids.prism(profile(width, height, radius, FACE_BEVEL), (0.0, -length, 0.0), frame, name)
+    tools = []
+    for end, inward in ((0.0, 1.0), (length, -1.0)):
+        tools.append(solids.half_space((0.0, end, BACK_BEVEL), (0.0, -inward, -1.0)))
+        if math.isinf(radius):
+            tools.append(solids.half_space((0.0, end, height - FACE_BEVEL), (0.0, -inward, 1.0)))
+            continue
+        axis = (0.0, end - inward * OVER, height - sagitta(radius, width) + radius)
+        outer = radius + FACE_BEVEL + OVER
+        tools.append(
+            solids.cone_tool(axis, (0.0, inward, 0.0), outer, radius, FACE_BEVEL + OVER, (0.0, 0.0, 1.0))
+        )
+    return combine.cut(whole, tools)
 
 
 def beam(i: Instrument) -> Solid:

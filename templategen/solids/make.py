@@ -57,6 +57,18 @@ def cylinder_tool(point: Vector, direction: Vector, radius: float, length: float
     return Solid(k.TopoDS.Solid_s(k.BRepPrimAPI_MakeCylinder(axis, radius, length).Shape()))
 
 
+def cone_tool(
+    point: Vector, direction: Vector, radius: float, end_radius: float, length: float, seam: Vector
+) -> Solid:
+    """A round bar whose radius changes evenly from ``radius`` at ``point`` to ``end_radius`` at its end: bevels round a
+    cylinder's edge. seam: the side on which its surface closes, square to ``direction``, away from the body.
+    """
+    from templategen.solids import kernel as k
+
+    axis = k.gp_Ax2(k.gp_Pnt(*point), k.gp_Dir(*direction), k.gp_Dir(*seam))
+    return Solid(k.TopoDS.Solid_s(k.BRepPrimAPI_MakeCone(axis, radius, end_radius, length).Shape()))
+
+
 def ball_slot(
     floor: Vector, direction: Vector, width: float, length: float, top_z: float, before: float = 1.0
 ) -> Solid:
