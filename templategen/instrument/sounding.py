@@ -40,6 +40,7 @@ from templategen.units import mm_text
 USUAL_SADDLE = (-1.0, 8.0)  # mm, common practice, no source: beyond it heights or strings want another look
 USUAL_NUT = (-0.5, 1.5)  # the same
 NUT_TOO_HIGH = (0.1, 0.3)  # mm: what a customer hears of a nut filed too timidly
+USUAL_FIT = 12  # frets: the spec's default
 LEAST_FITTED = 700.0  # cents: less of the string says too little about the rest of it (design rule of this project)
 HEARD_AT = 3  # frets from the nut that such a nut spoils most
 
@@ -244,7 +245,7 @@ def intonation_findings(spec: Spec, tuning: Intonation) -> tuple[Finding, ...]:
                     f"heights in [setup], at gauges and pitches.{cores if wound else ''}",
                 )
             )
-    if tuning.fit_to_fret < spec.intonation.fit_to_fret:
+    if tuning.fit_to_fret == spec.scale.fret_count < USUAL_FIT:
         findings.append(
             Finding(
                 "fit-shortened",
