@@ -107,7 +107,10 @@ def make(
         if known.get("digest") == _digest(loaded) and known.get("selection") == wanted and _whole(target, known):
             files = tuple((f["path"], f.get("note", "")) for f in known["files"])
             return Made(target, files, found, unchanged=True)
-        made = list(_encoded(instrument, only, formats, progress))
+        try:
+            made = list(_encoded(instrument, only, formats, progress))
+        except SpecError as error:
+            raise SpecError(loaded.locate(problem) for problem in error.problems) from None
         kept = _kept(target, known, loaded, made) if only or formats else []
         files_out = sorted([*made, *kept], key=lambda f: f.path)
         _write(target, files_out, loaded, wanted)
@@ -249,7 +252,11 @@ def _drawn(instrument: Instrument, drawing: Any, name: str) -> bytes:
     from templategen.writers import pdf
 
     shop = instrument.shop
-    return pdf.encode(paginate(drawing, paper_of(shop), measured_of(shop), instrument.trace), drawing.title)
+    try:
+        pages = paginate(drawing, paper_of(shop), measured_of(shop), instrument.trace)
+    except ValueError as error:
+        raise SpecError([Problem(("shop", "paper"), f"{error}; name a larger paper")]) from error
+    return pdf.encode(pages, drawing.title)
 
 
 # ---------------------------------------------------------------------------------------------------------- writing

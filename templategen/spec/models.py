@@ -555,8 +555,8 @@ class NotchedStrip(Table):
 class Paper(Table):
     """A paper size of the shop's own; height may be that of a roll."""
 
-    width: Annotated[float, LengthWithin(100, 3000)] = Field(description="width of the paper", examples=[610])
-    height: Annotated[float, LengthWithin(100, 100_000)] = Field(
+    width: Annotated[float, LengthWithin(200, 3000)] = Field(description="width of the paper", examples=[610])
+    height: Annotated[float, LengthWithin(250, 100_000)] = Field(
         description="height of the paper, or length of the roll", examples=[10000]
     )
 
