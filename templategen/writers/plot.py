@@ -53,13 +53,17 @@ def encode(chart: Chart, file_format: Literal["svg", "pdf"]) -> bytes:
         "text.parse_math": False,
     }
     stream = io.BytesIO()
+    unit = POINTS if file_format == "pdf" else 1.0
     with rc_context(settings):
-        figure = Figure(figsize=(inches(WIDTH), inches(HEIGHT)))
-        _Page(figure).draw(chart)
+        figure = Figure(figsize=(WIDTH * unit / 72, HEIGHT * unit / 72))
+        _Page(figure, unit).draw(chart)
         if file_format == "svg":
             svg: Any = FigureCanvasSVG(figure)
             svg.print_svg(stream, metadata={"Title": title, "Date": None, "Creator": None})
-            return stream.getvalue().replace(b"'DejaVu Sans'", FAMILY.encode())
+            # its numbers are mm already; the library calls them points
+            in_mm = f'width="{WIDTH:g}mm" height="{HEIGHT:g}mm"'.encode()
+            named = stream.getvalue().replace(f'width="{WIDTH:g}pt" height="{HEIGHT:g}pt"'.encode(), in_mm, 1)
+            return named.replace(b"'DejaVu Sans'", FAMILY.encode())
         metadata = {"Title": title, "Creator": "templategen", "Producer": "templategen", "CreationDate": None}
         pdf: Any = FigureCanvasPdf(figure)
         pdf.print_pdf(stream, metadata=metadata)
@@ -79,16 +83,17 @@ def _in_core_font(chart: Chart) -> bool:
 
 
 class _Page:
-    """A figure that is drawn on in mm from its lower left corner."""
+    """A figure that is drawn on in mm from its lower left corner. unit: what a mm is in its points."""
 
-    def __init__(self, figure: Any) -> None:
+    def __init__(self, figure: Any, unit: float) -> None:
         from matplotlib.transforms import Affine2D
 
         self._figure = figure
-        self._mm = Affine2D().scale(inches(1.0)) + figure.dpi_scale_trans
+        self._unit = unit
+        self._mm = Affine2D().scale(unit / 72) + figure.dpi_scale_trans
 
     def text(self, x: float, y: float, text: str, height: float, colour: str = INK, anchor: str = "left") -> None:
-        size = height / CAPITAL * POINTS
+        size = height / CAPITAL * self._unit
         self._figure.text(x, y, one_line(text), fontsize=size, color=colour, ha=anchor, transform=self._mm)
 
     def runs(self, runs: Iterable[Run], colour: str, width: float) -> None:
@@ -98,14 +103,23 @@ class _Page:
         points = [point for run in runs for point in run]
         if points:
             path = Path(points, [Path.MOVETO, Path.LINETO] * (len(points) // 2))
-            pen: dict[str, Any] = {"edgecolor": colour, "linewidth": width * POINTS, "capstyle": "butt", "fill": False}
+            pen: dict[str, Any] = {
+                "edgecolor": colour,
+                "linewidth": width * self._unit,
+                "capstyle": "butt",
+                "fill": False,
+            }
             self._figure.add_artist(PathPatch(path, transform=self._mm, **pen))
 
     def dots(self, points: Sequence[tuple[float, float]], diameter: float, full: bool) -> None:
         from matplotlib.lines import Line2D
 
         if points:
-            mark: dict[str, Any] = {"marker": "o", "markersize": diameter * POINTS, "markeredgewidth": THIN * POINTS}
+            mark: dict[str, Any] = {
+                "marker": "o",
+                "markersize": diameter * self._unit,
+                "markeredgewidth": THIN * self._unit,
+            }
             colours: dict[str, Any] = {"markeredgecolor": INK, "markerfacecolor": INK if full else "1.0"}
             x, y = zip(*points, strict=True)
             self._figure.add_artist(Line2D(x, y, linestyle="none", transform=self._mm, **mark, **colours))
