@@ -159,7 +159,7 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
     front = _on_front_edge(plan, origin, axis)
     leaves = front + run * (shift / run[:, 0])[:, None]
     along, before = ((leaves - origin) @ frame).T
-    forward = 0.0 - before if shift.any() else np.zeros(len(gauges))
+    forward = 0.0 - np.round(before, 9)  # equal shifts make one straight edge, without steps of a rounding error
     string_deg = np.degrees(np.arctan2(*(run @ frame).T))
 
     break_deg, side_deg = _behind(spec, leaves, floor_z, line.slope, run)

@@ -42,7 +42,7 @@ def draw_cut(i: Instrument) -> Drawing:
     nut = i.nut
     s.add("OUTLINE", nut_shape.front_outline(nut, "finished"))
     for slot in nut_shape.slots_of(nut, "finished"):
-        s.add("NUT_SLOT", nut_shape.slot_outline(nut, slot, "finished"))
+        s.add("NUT_SLOT", nut_shape.slot_outline(nut, slot))
         (x0, y0, z0), (x1, y1, z1) = slot.start, slot.end
         s.add("SLOT_PATH", Line3((x0, z0, -y0), (x1, z1, -y1)))
     return Drawing(

@@ -73,7 +73,7 @@ def _front(s: Sketch, i: Instrument, p: float) -> Box:
     s.add("OUTLINE", outline)
     box = shape_bounds(outline)
     for slot in slots:
-        s.add("NUT_SLOT", nut_shape.slot_outline(nut, slot, "finished"))
+        s.add("NUT_SLOT", nut_shape.slot_outline(nut, slot))
         s.add("CENTRELINE", Line((slot.start[0], box.y0 - 1.5 * p), (slot.start[0], box.y1 + 2.5 * p)))
     if not i.board.law.flat:
         s.add("RADIUS_CURVE", _board_arc(i))
@@ -144,15 +144,15 @@ def _section(s: Sketch, i: Instrument, p: float, left: float, heading: float) ->
     row = len(nut.along) - 1
     x = float(nut.along[row])
     slot = nut_shape.slots_of(nut, "finished")[row]
-    thick, forward = nut.thickness, -float(nut.shift[row])
+    thick, forward = nut.thickness, -float(nut.forward[row])
     fall = math.tan(math.radians(nut.top_fall_deg))
     crest = float(nut.top.z(x))
-    under = nut_shape.shelf_underside(nut) if forward < 0 else None
+    under = nut_shape.ledge_z(nut) if forward < 0 else None
 
     def at(y: float, z: float) -> Point:
         return left + y, z
 
-    seat0, seat1 = nut_shape.seat_z(nut, x), nut_shape.seat_z(nut, x, thick)
+    seat0, seat1 = float(nut.seat_height(x, 0.0)), float(nut.seat_height(x, thick))
     floor0, floor1 = slot.start[2], slot.end[2]
     cut = [at(0.0, seat0), at(thick, seat1), at(thick, floor1), at(forward, floor0)]
     if under is not None:

@@ -6,12 +6,15 @@ blank     finished outline + top_allowance + stock; not yet slotted, its top lev
 slotted   finished outline + top_allowance; slots above their floors by filing_allowance, or pilots
 finished  as computed
 datum     the flat underside that blank and slotted nut keep while a curved or slanted seat is left to the bench
+ledge     over the board, the underside of what reaches over it and the upper side of what does not: SHELF_LIFT above
+          the wood, following its arc
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby, pairwise
 from typing import Literal
 
 import numpy as np
@@ -47,8 +50,11 @@ class Slot:
 
 
 def top_of(nut: Nut, stage: Stage) -> TopArc:
-    """The top at the front edge, above the seat."""
-    return nut.top if stage == "finished" else nut.top.raised(nut.top_allowance)
+    """The top over y = 0, above the seat; a blank's is high enough for what reaches forward."""
+    if stage == "finished":
+        return nut.top
+    rise = max(nut.reach, 0.0) * math.tan(math.radians(nut.top_fall_deg)) if stage == "blank" else 0.0
+    return nut.top.raised(nut.top_allowance + rise)
 
 
 def fall_deg(nut: Nut, stage: Stage) -> float:
@@ -56,16 +62,26 @@ def fall_deg(nut: Nut, stage: Stage) -> float:
     return 0.0 if stage == "blank" else nut.top_fall_deg
 
 
-def seat_z(nut: Nut, x: float, y: float = 0.0) -> float:
-    """Height of the finished seat: 0 at the front edge's middle, lower at curved ends, slanted by its angle."""
-    curved = 0.0 if math.isinf(nut.seat_radius) else math.sqrt(nut.seat_radius**2 - x * x) - nut.seat_radius
-    return curved - y * math.tan(math.radians(nut.seat_angle_deg))
+def end_x(nut: Nut, end: int, y: float) -> float:
+    """Where the end (0 at −x, 1 at +x) stands at y: it follows the board's edge."""
+    return float(nut.front_ends[end] + (nut.back_ends[end] - nut.front_ends[end]) * y / nut.thickness)
 
 
 def datum_z(nut: Nut) -> float:
     """Height of the flat datum: the lowest point of the finished seat."""
-    corners = [(x, y) for x in nut.overall for y in (0.0, nut.thickness)]
-    return min(0.0, *(seat_z(nut, x, y) for x, y in corners))
+    corners = [(end_x(nut, end, y), y) for end in (0, 1) for y in (-nut.body_forward, nut.thickness)]
+    return min(0.0, *(float(nut.seat_height(x, y)) for x, y in corners))
+
+
+def ledge_radius(nut: Nut) -> float:
+    """Radius of the ledge: the board's where it is flattest under it, so that the ledge touches the wood nowhere."""
+    corners = [(end_x(nut, end, -nut.reach), y) for end in (0, 1) for y in (-nut.reach, 0.0)]
+    return max(float(nut.board.radius(nut.plan_point(x, y)[0])) for x, y in corners)
+
+
+def ledge_z(nut: Nut) -> float:
+    """Height of the ledge over the centreline."""
+    return nut.seat_depth + SHELF_LIFT
 
 
 def slots_of(nut: Nut, stage: Stage) -> tuple[Slot, ...]:
@@ -80,9 +96,8 @@ def slots_of(nut: Nut, stage: Stage) -> tuple[Slot, ...]:
             math.cos(turn) * math.cos(fall),
             -math.sin(fall),
         )
-        shift = float(nut.shift[i])
-        x = float(nut.along[i]) - shift * math.tan(turn)
-        length = (nut.thickness + shift) / (math.cos(turn) * math.cos(fall))
+        forward = float(nut.forward[i])
+        length = (nut.thickness + forward) / (math.cos(turn) * math.cos(fall))
         z, width, vee = float(nut.floor[i]), float(nut.width[i]), None
         if stage == "slotted":
             z += nut.filing_allowance
@@ -90,7 +105,7 @@ def slots_of(nut: Nut, stage: Stage) -> tuple[Slot, ...]:
                 pilot = nut.pilots[i]
                 z = float(nut.floor[i] + nut.depth[i]) + nut.top_allowance - pilot.depth
                 width, vee = pilot.width, pilot.angle_deg
-        found.append(Slot((x, -shift, z), direction, width, length, vee))
+        found.append(Slot((float(nut.along[i]), 0.0 - forward, z), direction, width, length, vee))
     return tuple(found)
 
 
@@ -98,70 +113,95 @@ def slots_of(nut: Nut, stage: Stage) -> tuple[Slot, ...]:
 
 
 def plan_outline(nut: Nut, stage: Stage) -> Outline:
-    """Seen from above, counterclockwise from the −x front corner; a compensated front edge steps between strings."""
-    (f0, f1), (b0, b1) = nut.front_ends, nut.back_ends
-    thick = nut.thickness
+    """Above the ledge, counterclockwise from the −x front corner; a compensated front edge steps between strings."""
     if stage == "blank":
-        s, e = nut.stock_sides, nut.stock_ends
-        front = -float(nut.shift.max()) - s
-        lean0, lean1 = (b0 - f0) / thick, (b1 - f1) / thick
-        return Outline.polygon(
-            (
-                (f0 + lean0 * front - e, front),
-                (f1 + lean1 * front + e, front),
-                (b1 + lean1 * s + e, thick + s),
-                (b0 + lean0 * s - e, thick + s),
-            )
-        )
-    points, bulges = _stepped_front(nut, f0 + _lean(nut, 0), f1 + _lean(nut, 1))
-    points += [(float(b1), thick), (float(b0), thick)]
-    return Outline(tuple(points), (*bulges, 0.0, 0.0))
+        return body_outline(nut, nut.reach + nut.stock_sides, nut.stock_sides, nut.stock_ends)
+    lands = _lands(nut)
+    left, right = ((end_x(nut, end, y), y) for end, y in ((0, lands[0].y), (1, lands[-1].y)))
+    back = tuple((float(nut.back_ends[end]), nut.thickness) for end in (1, 0))
+    return _outline([(left, 0.0), *_between(lands), (right, 0.0), *((corner, 0.0) for corner in back)])
 
 
-def _lean(nut: Nut, end: int) -> float:
-    """How far an end moves in x where its string's front edge is moved forward: the end follows the board's edge."""
-    lean = (nut.back_ends[end] - nut.front_ends[end]) / nut.thickness
-    string = int(np.argmin(nut.along)) if end == 0 else int(np.argmax(nut.along))
-    return float(-nut.shift[string] * lean)
-
-
-def _stepped_front(nut: Nut, x0: float, x1: float) -> tuple[list[Point], list[float]]:
-    """The front edge from −x to +x, stepping midway between strings; inner corners are rounded.
-
-    A step lower than the corner's radius r keeps the radius and loses the straight wall: the arc is tangent to the
-    deeper edge and ends on the outer corner, d = √(2·r·h − h²) away (circle geometry).
+def set_back(nut: Nut, over: float) -> tuple[Outline, ...]:
+    """What lies above the ledge between the foremost line and the front edge, land by land; ``over`` mm longer forward
+    and past the ends.
     """
-    order = np.argsort(nut.along)
-    x, y = nut.along[order], -nut.shift[order]
-    points: list[Point] = [(float(x0), float(y[0]))]
-    bulges: list[float] = []
-    for i in range(len(x) - 1):
-        if y[i] == y[i + 1]:
+    lands, foremost = _lands(nut), 0.0 - nut.reach
+    found = []
+    for together, run in groupby(range(len(lands)), key=lambda n: lands[n].y > foremost):
+        if not together:
             continue
-        wall, before, after = float(x[i] + x[i + 1]) / 2, float(y[i]), float(y[i + 1])
-        step = abs(after - before)
-        r = INNER_RADIUS
-        reach = r if step >= r else math.sqrt(2 * r * step - step * step)
-        angle = math.pi / 2 if step >= r else math.acos(1 - step / r)
-        bulge = -math.tan(angle / 4)
-        if after < before:  # the deeper (farther back) edge comes first: its inner corner is here
-            points.append((wall - reach, before))
-            bulges += [0.0, bulge]
-            points.append((wall, before - min(step, r)))
-            if step > r:
-                bulges.append(0.0)
-                points.append((wall, after))
+        rows = list(run)
+        first, last = rows[0], rows[-1]
+        path = _between(lands[first : last + 1])
+        if first > 0:
+            path = [*_corner(lands[first].left, foremost, lands[first].y), *path]
         else:
-            points.append((wall, before))
-            bulges.append(0.0)
-            if step > r:
-                points.append((wall, after - r))
-                bulges.append(0.0)
-            bulges.append(bulge)
-            points.append((wall + reach, after))
-    points.append((float(x1), float(y[-1])))
-    bulges += [0.0, 0.0]
-    return points, bulges
+            path = [((end_x(nut, 0, lands[0].y) - over, lands[0].y), 0.0), *path]
+        if last < len(lands) - 1:
+            path = [*path, *_corner(lands[last].right, lands[last].y, foremost)]
+        else:
+            path = [*path, ((end_x(nut, 1, lands[-1].y) + over, lands[-1].y), 0.0)]
+        (x0, _), (x1, _) = path[0][0], path[-1][0]
+        found.append(_outline([*path, ((x1, foremost - over), 0.0), ((x0, foremost - over), 0.0)]))
+    return tuple(found)
+
+
+def body_outline(nut: Nut, front: float, back: float = 0.0, ends: float = 0.0) -> Outline:
+    """From ``front`` mm before y = 0 to ``back`` mm behind the back face, with ``ends`` mm more at each end."""
+    y0, y1 = 0.0 - front, nut.thickness + back
+    corners = ((0, y0), (1, y0), (1, y1), (0, y1))
+    return Outline.polygon(tuple((end_x(nut, end, y) + (ends if end else -ends), y) for end, y in corners))
+
+
+@dataclass(frozen=True)
+class _Land:
+    """A stretch of the front edge at one y, between two walls."""
+
+    y: float
+    left: float
+    right: float
+
+
+_Path = list[tuple[Point, float]]  # points, and the bulge of the stretch that leaves each
+
+
+def _lands(nut: Nut) -> list[_Land]:
+    """The front edge from −x to +x; walls stand midway between strings whose edges differ."""
+    order = np.argsort(nut.along)
+    x, y = nut.along[order], 0.0 - nut.forward[order]
+    lands = [_Land(float(y[0]), -math.inf, math.inf)]
+    for i in range(1, len(x)):
+        if y[i] != y[i - 1]:
+            wall = float(x[i] + x[i - 1]) / 2
+            lands[-1] = replace(lands[-1], right=wall)
+            lands.append(_Land(float(y[i]), wall, math.inf))
+    return lands
+
+
+def _between(lands: list[_Land]) -> _Path:
+    """The corners at the walls between neighbouring lands."""
+    return [corner for a, b in pairwise(lands) for corner in _corner(a.right, a.y, b.y)]
+
+
+def _corner(wall: float, before: float, after: float) -> _Path:
+    """A step, run from −x to +x; its inner corner, on the edge that is farther back, is rounded.
+
+    A step h lower than the corner's radius r keeps the radius and loses the straight wall: the arc is tangent to the
+    edge farther back and ends on the outer corner, √(2·r·h − h²) away (circle geometry).
+    """
+    step, r = abs(after - before), INNER_RADIUS
+    reach = r if step >= r else math.sqrt(2 * r * step - step * step)
+    bulge = -math.tan((math.pi / 2 if step >= r else math.acos(1 - step / r)) / 4)
+    if after < before:
+        path: _Path = [((wall - reach, before), bulge), ((wall, before - min(step, r)), 0.0)]
+        return [*path, ((wall, after), 0.0)] if step > r else path
+    path = [((wall, after - min(step, r)), bulge), ((wall + reach, after), 0.0)]
+    return [((wall, before), 0.0), *path] if step > r else path
+
+
+def _outline(path: _Path) -> Outline:
+    return Outline(tuple(point for point, _ in path), tuple(bulge for _, bulge in path))
 
 
 # --------------------------------------------------------------------------------------------------- front outline
@@ -178,34 +218,88 @@ def arc_bulge(start: Point, end: Point, radius: float, upward: bool = True) -> f
 
 
 def front_outline(nut: Nut, stage: Stage) -> Outline:
-    """The closed front outline, counterclockwise: underside, end, top arc, end."""
+    """The closed front outline over y = 0, counterclockwise: underside, end, top arc, end; finished ends are eased."""
     top = top_of(nut, stage)
     x0, x1 = (float(v) for v in nut.front_ends)
     if stage == "blank":
         x0, x1 = x0 - nut.stock_ends, x1 + nut.stock_ends
-    flat = stage != "finished" or math.isinf(nut.seat_radius)
-    low0 = low1 = datum_z(nut) if stage != "finished" else 0.0
-    if not flat:
-        low0, low1 = seat_z(nut, x0), seat_z(nut, x1)
-    corners = ((x0, low0), (x1, low1), (x1, float(top.z(x1))), (x0, float(top.z(x0))))
-    under = 0.0 if flat else arc_bulge(corners[0], corners[1], nut.seat_radius)
-    over = arc_bulge(corners[2], corners[3], top.radius, upward=top.curvature > 0)
-    return Outline(corners, (under, 0.0, over, 0.0))
+    low0 = low1 = datum_z(nut)
+    under = 0.0
+    if stage == "finished":
+        low0, low1 = (float(nut.seat_height(x, 0.0)) for x in (x0, x1))
+        under = under_bulge((x0, low0), (x1, low1), nut.seat_radius, nut)
+    points, bulges = [(x0, low0), (x1, low1)], [under, 0.0]
+    if stage == "finished" and nut.rounding > 0:
+        (right, left) = (_eased_corner(nut.top, x, nut.rounding) for x in (x1, x0))
+        shoulder = top_bulge(top, right[1], left[1])
+        points += [right[0], right[1], left[1], left[0]]
+        bulges += [right[2], shoulder, left[2], 0.0]
+    else:
+        right_top, left_top = (x1, float(top.z(x1))), (x0, float(top.z(x0)))
+        points += [right_top, left_top]
+        bulges += [top_bulge(top, right_top, left_top), 0.0]
+    return Outline(tuple(points), tuple(bulges))
 
 
-def slot_outline(nut: Nut, slot: Slot, stage: Stage) -> Outline:
-    """A slot as seen from the front, closed along the top: round floor (or vee) between upright walls."""
-    top = top_of(nut, stage)
+def top_bulge(top: TopArc, right: Point, left: Point) -> float:
+    """Bulge of the top between two of its points, run from right to left."""
+    return arc_bulge(right, left, top.radius, upward=top.curvature > 0)
+
+
+def under_bulge(left: Point, right: Point, radius: float, nut: Nut) -> float:
+    """Bulge of an arc that is ``radius`` square to the centreline, as it shows in the front view.
+
+    On a slanted nut the view sees an ellipse; the circle of radius R/cos² of the slant that stands for it is less than
+    0.001 mm off (fourth order: x⁴·sin²·cos⁴/(8R³)).
+    """
+    return arc_bulge(left, right, radius / math.cos(math.radians(nut.turn_deg)) ** 2)
+
+
+def _eased_corner(top: TopArc, x: float, r: float) -> tuple[Point, Point, float]:
+    """An end's upright at ``x`` rounded into the top: where the arc leaves the upright and the top, and its bulge.
+
+    The arc's centre stands r inside the upright and r below the top: ρ ∓ r from the top's centre (touching circles).
+    """
+    inward = -1.0 if x > 0 else 1.0
+    middle = x + inward * r
+    if top.straight:
+        cos = math.cos(math.atan(top.slope))
+        z = float(top.z(middle)) - r / cos
+        touch = (middle - r * math.sin(math.atan(top.slope)), z + r * cos)
+    else:
+        cx, cz = top.centre
+        crown = 1.0 if top.curvature > 0 else -1.0
+        distance = top.radius - crown * r
+        z = cz + crown * math.sqrt(distance**2 - (middle - cx) ** 2)
+        share = top.radius / distance
+        touch = (cx + (middle - cx) * share, cz + (z - cz) * share)
+    turn = abs(math.atan2(touch[1] - z, -inward * (touch[0] - middle)))
+    return (x, z), touch, math.tan(turn / 4)
+
+
+def slot_outline(nut: Nut, slot: Slot) -> Outline:
+    """A finished slot square to itself, closed along the top over y = 0.
+
+    A round floor between upright walls, or the floor's arc alone where the top lies lower than its springing.
+    """
     x, _, z = slot.start
-    left, right = x - slot.width / 2, x + slot.width / 2
-    ends = (right, float(top.z(right))), (left, float(top.z(left)))
-    over = arc_bulge(ends[0], ends[1], top.radius, upward=top.curvature > 0)
-    if slot.vee_deg is not None:
-        return Outline(((x, z), ends[0], ends[1]), (0.0, over, 0.0))
-    spring = z + slot.width / 2
-    return Outline(((left, spring), (right, spring), *ends), (1.0, 0.0, over, 0.0))
+    r = slot.width / 2
+    left, right = (_floor_end(nut.top, x, z, r, side) for side in (-1.0, 1.0))
+    turn = math.asin(min(abs(left[0][0] - x) / r, 1.0)) + math.asin(min(abs(right[0][0] - x) / r, 1.0))
+    points = (left[0], *right, *left[:0:-1])
+    over = top_bulge(nut.top, right[-1], left[-1])
+    bulges = [math.tan(turn / 4), *(0.0 for _ in points[1:])]
+    bulges[len(right)] = over
+    return Outline(points, tuple(bulges))
 
 
-def shelf_underside(nut: Nut) -> float:
-    """Height of a compensation shelf's underside above the seat."""
-    return nut.seat_depth + SHELF_LIFT
+def _floor_end(top: TopArc, x: float, z: float, r: float, side: float) -> list[Point]:
+    """One side of a slot from its floor up: the springing and the wall's top, or where the floor meets the top."""
+    wall = x + side * r
+    if float(top.z(wall)) > z + r:
+        return [(wall, z + r), (wall, float(top.z(wall)))]
+    low, high = 0.0, r
+    for _ in range(60):
+        u = (low + high) / 2
+        low, high = (u, high) if z + r - math.sqrt(r * r - u * u) < float(top.z(x + side * u)) else (low, u)
+    return [(x + side * low, float(top.z(x + side * low)))]
