@@ -189,3 +189,24 @@ def test_the_frequency_reference_leaves_positions_alone(nylon: dict[str, Any], t
         for name in ("saddle_offset", "nut_offset", "nut_y", "saddle_y", "slot_depth"):
             assert here[name] == pytest.approx(there[name], abs=1e-6)
     assert low["frets"] == nylon["frets"]
+
+
+def test_what_holds_for_all_strings(nylon: dict[str, Any]) -> None:
+    whole = nylon["intonation"]
+    offsets = [string["saddle_offset"] for string in nylon["strings"]]
+    assert (whole["finger_distance"], whole["fit_to_fret"]) == (0, 12)
+    assert whole["saddle_range"]["nearest"] == pytest.approx(min(offsets) - whole["saddle_range"]["margin"])
+    assert whole["saddle_range"]["farthest"] == pytest.approx(max(offsets) + whole["saddle_range"]["margin"])
+    line = whole["straight_saddle"]
+    places = [string["saddle_y"] for string in nylon["strings"]]
+    # saddle_y is where the string is held, which its own offset moves along the slanting string by a hair
+    assert line["offsets"] == pytest.approx(
+        [line["offset_on_centreline"] + line["slope"] * y for y in places], abs=0.01
+    )
+    assert min(offsets) < line["offset_on_centreline"] < max(offsets)
+    assert [case["extra"] for case in whole["nut_too_high"]] == [0.1, 0.3]
+    for case in whole["nut_too_high"]:
+        added = np.array(case["cents_added"])
+        assert added.shape == (6, 3)
+        assert (np.diff(added, axis=1) < 0).all()
+        assert (added > 0).all()
