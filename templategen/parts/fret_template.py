@@ -56,7 +56,8 @@ def draw(i: Instrument) -> Drawing:
         joints=tuple(_joints(i, right)),
         notes=(
             f"Slot centres; saw or cut {both_units(i.spec.fret_wire.slot_width, 2)} wide. "
-            "Distances run from the nut's front edge along the centreline, never from fret to fret.",
+            f"Distances run from the {_datum(i)} along the centreline, "
+            "never from fret to fret.",
         ),
         cautions=cautions.lines(cautions.SAWING, cautions.WOOD_DUST),
     )
@@ -127,7 +128,7 @@ def _foot(s: Sketch, i: Instrument, at: Point, width: float, with_table: bool) -
     """What stands under the distances: what they are, a ruler, the title, the depth stops, a table of all distances."""
     kind = "fret-slot template, true size 1:1"
     texts = [
-        "Under each slot: its distance from the front edge of the nut" + _from_zero(i) + " along the centreline, mm.",
+        f"Under each slot: its distance from the {_datum(i)} along the centreline, mm.",
         TOLERANCES,
     ]
     items = [
@@ -159,8 +160,8 @@ def distance_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]
     return tuple(columns), list(zip(*columns.values(), strict=True))
 
 
-def _from_zero(i: Instrument) -> str:
-    return "" if i.plan.nut_x == 0 else ", here fret 0,"
+def _datum(i: Instrument) -> str:
+    return "front edge of the nut" if i.plan.nut_x == 0 else "zero fret"
 
 
 def _scale_text(i: Instrument) -> str:
