@@ -1,0 +1,243 @@
+"""Gauges, cauls, nesting and kerf: cut files read back, outlines judged by shapely."""
+
+from __future__ import annotations
+
+import io
+import math
+from typing import Any
+
+import ezdxf
+import numpy as np
+import pytest
+from ezdxf.math import bulge_to_arc
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from making import FAN, instrument
+from shapely import Polygon
+
+from templategen.drawing.model import Arc, Box, Outline, Text
+from templategen.errors import OurBug
+from templategen.instrument.gauges import stations, string_arc
+from templategen.instrument.model import Instrument
+from templategen.parts import press_caul, radius_gauge
+from templategen.parts.nesting import nest
+from templategen.parts.offset import offset
+from templategen.parts.product import Body, Sheet
+from templategen.solids.shape import faces
+from templategen.writers import dxf
+
+CONE: dict[str, Any] = {
+    "fingerboard.radius": None,
+    "fingerboard.radius_at_nut": 254,
+    "fingerboard.radius_at_last_fret": 406.4,
+}
+
+
+def polygon(outline: Outline, steps: int = 400) -> Polygon:
+    points = []
+    for n, start in enumerate(outline.points):
+        points.append(start)
+        piece = outline.piece(n)
+        if isinstance(piece, Arc):
+            turns = np.linspace(piece.start_deg, piece.end_deg, steps)[1:-1]
+            points += [piece.at(float(t)) for t in (turns if outline.bulges[n] > 0 else turns[::-1])]
+    return Polygon(points)
+
+
+def read(sheet: Sheet) -> Any:
+    document = ezdxf.read(io.StringIO(dxf.encode(sheet.drawing).decode("ascii")))  # type: ignore[attr-defined]
+    assert not document.audit().errors
+    return document.modelspace()
+
+
+def radii(sheet: Sheet) -> list[float]:
+    found = []
+    for outline in read(sheet).query("LWPOLYLINE[layer=='OUTLINE']"):
+        assert outline.closed
+        corners = list(outline.get_points("xyb"))
+        for n, (x, y, bulge) in enumerate(corners):
+            if bulge:
+                found.append(bulge_to_arc((x, y), corners[(n + 1) % len(corners)][:2], bulge)[3])
+    return found
+
+
+def gauge_sheets(made: Instrument) -> list[Sheet]:
+    return [p for p in radius_gauge.make(made) if isinstance(p, Sheet)]
+
+
+# ------------------------------------------------------------------------------------------------------------ gauges
+
+
+def test_arcs_of_a_cone_s_gauges_with_the_kerf_off() -> None:
+    made = instrument(CONE)
+    found = [r for sheet in gauge_sheets(made) for r in radii(sheet)]
+    kerf = made.shop.beam_kerf / 2
+    assert kerf == 0.06
+    want = [string_arc(made).radius + kerf]
+    want += [station.radius + side * kerf for station in stations(made) for side in (1, -1)]
+    # A tooth's arc is 6 mm long: the file's 1e-6 mm of rounding is 1e-4 mm of its radius.
+    nearest = [min(want, key=lambda w, r=r: abs(w - r)) for r in found]
+    assert found == pytest.approx(nearest, abs=2e-4)
+    assert set(nearest) == set(want)
+
+
+def test_without_a_beam_the_finished_size() -> None:
+    made = instrument({}, {"beam_kerf": 0})
+    (sheet,) = gauge_sheets(made)
+    assert {round(r, 5) for r in radii(sheet)} == {300, round(string_arc(made).radius, 5)}
+    assert "no beam_kerf" in sheet.drawing.notes[0]
+
+
+def test_flat_board_has_the_straightedge_alone() -> None:
+    (sheet,) = gauge_sheets(instrument({"fingerboard.radius": "flat"}))
+    assert radii(sheet) == []
+    assert len(read(sheet).query("LWPOLYLINE")) == 1
+
+
+@pytest.mark.parametrize("changes", [{}, CONE, FAN, {"handedness": "left"}])
+def test_concave_gauge_lies_on_the_board_and_clears_the_strings(changes: dict[str, Any]) -> None:
+    made = instrument(changes)
+    for station in stations(made):
+        gauge = polygon(radius_gauge.concave(made, station).outline)
+        assert gauge.is_valid
+        assert gauge.exterior.is_ccw
+        y = np.linspace(-1, 1, 801) * station.width / 2
+        board = Polygon([(-40, -20), *np.stack([y, made.board.z(station.x, y)], -1).tolist(), (40, -20)])
+        assert gauge.intersection(board).area < 0.02
+        assert gauge.distance(board) < 1e-3
+        under = made.line.z(station.x) + float(made.strung.sag(station.x))
+        across = made.plan.string_at(station.x)
+        for at, z, thick in zip(across, under, made.plan.gauges, strict=True):
+            string = Polygon(
+                [(at + thick / 2 * math.cos(t), z + thick / 2 * (1 + math.sin(t))) for t in np.linspace(0, 6.28, 60)]
+            )
+            assert gauge.distance(string) > 0.9
+
+
+def test_pairs_fit_each_other() -> None:
+    made = instrument({})
+    (station,) = stations(made)
+    hollow = polygon(radius_gauge.concave(made, station).outline)
+    rounded = polygon(radius_gauge.convex(station).outline)
+    assert hollow.intersection(rounded).area < 0.02
+    assert hollow.distance(rounded) < 1e-3
+
+
+def test_engraved_in_both_units() -> None:
+    made = instrument({"fingerboard.radius": "12 in"})
+    (station,) = stations(made)
+    words = [t.text for t in radius_gauge.convex(station).engraved if isinstance(t, Text)]
+    assert words[0] == "R 304.80 mm  12.000 in"
+
+
+@pytest.mark.parametrize("changes", [{}, CONE, FAN, {"fingerboard.radius": "flat"}])
+def test_engraving_stays_within_its_piece(changes: dict[str, Any]) -> None:
+    from templategen.drawing.model import text_corners
+
+    for piece in radius_gauge.gauges(instrument(changes)):
+        whole = polygon(piece.outline)
+        texts = [shape for shape in piece.engraved if isinstance(shape, Text)]
+        assert texts
+        boxes = [Polygon(text_corners(text)) for text in texts]
+        assert all(whole.contains(box) for box in boxes)
+        assert all(not a.overlaps(b) for n, a in enumerate(boxes) for b in boxes[:n])
+
+
+# -------------------------------------------------------------------------------------------------------------- caul
+
+
+def test_caul_is_a_share_of_the_board_s_radius() -> None:
+    made = instrument({"press_caul.radius_share": 0.9})
+    sheet, solid = press_caul.make(made)
+    assert isinstance(sheet, Sheet)
+    assert isinstance(solid, Body)
+    assert radii(sheet) == [pytest.approx(270, abs=1e-6)]
+    built = solid.build()
+    assert [f.radius for f in faces(built) if f.kind == "cylinder"] == [pytest.approx(270, abs=1e-9)]
+    assert built.extent.high[0] - built.extent.low[0] > made.frets.wire_cut.max()
+    assert any("press" in line.lower() for line in sheet.drawing.cautions)
+
+
+def test_caul_default_share_and_cones() -> None:
+    (sheet, _) = press_caul.make(instrument({}))
+    assert isinstance(sheet, Sheet)
+    assert radii(sheet) == [pytest.approx(285, abs=1e-6)]
+    cone = instrument(CONE)
+    sheet, solid = press_caul.make(cone)
+    assert isinstance(sheet, Sheet)
+    assert isinstance(solid, Body)
+    assert radii(sheet) == [pytest.approx(0.95 * station.radius, abs=1e-6) for station in stations(cone)]
+    assert [f.radius for f in faces(solid.build()) if f.kind == "cylinder"] == [
+        pytest.approx(0.95 * stations(cone)[2].radius)
+    ]
+
+
+def test_flat_caul() -> None:
+    sheet, solid = press_caul.make(instrument({"fingerboard.radius": "flat"}))
+    assert isinstance(sheet, Sheet)
+    assert isinstance(solid, Body)
+    assert radii(sheet) == []
+    assert {f.kind for f in faces(solid.build())} == {"plane"}
+
+
+# ---------------------------------------------------------------------------------------------------- kerf, nesting
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.floats(60, 900), st.floats(0.02, 0.4), st.sampled_from([1, -1]))
+def test_offset_is_shapely_s_buffer_with_sharp_corners(radius: float, by: float, side: int) -> None:
+    made = Outline(
+        ((-20, 0), (20, 0), (20, 10), (12, 10), (12, 14), (-12, 14), (-20, 10)),
+        (0, 0, 0, 0, side * math.tan(math.asin(12 / radius) / 2), 0, 0),
+    )
+    got = polygon(offset(made, by), 2000)
+    want = polygon(made, 2000).buffer(by, join_style="mitre", mitre_limit=20)
+    assert got.symmetric_difference(want).area < 1e-3
+    back = offset(offset(made, by), -by)
+    for (x0, y0), (x1, y1) in zip(made.points, back.points, strict=True):
+        assert math.hypot(x1 - x0, y1 - y0) < 1e-9
+
+
+def test_offset_keeps_arcs_on_their_centre() -> None:
+    bulge = math.tan(math.asin(12 / 300) / 2)
+    made = Outline(((-12, 0), (12, 0), (12, 10), (-12, 10)), (0, 0, -bulge, 0))
+    arc, moved = made.piece(2), offset(made, 0.06).piece(2)
+    assert isinstance(arc, Arc)
+    assert isinstance(moved, Arc)
+    assert moved.centre == pytest.approx(arc.centre)
+    assert moved.radius == pytest.approx(300 - 0.06)
+
+
+def test_an_arc_that_vanishes_is_our_bug() -> None:
+    made = Outline(((-1, 0), (1, 0), (1, 3), (-1, 3)), (0, 0, -1.0, 0))
+    with pytest.raises(OurBug):
+        offset(made, 2.0)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.tuples(st.floats(3, 250), st.floats(3, 150)), min_size=1, max_size=25))
+def test_nested_boxes_keep_apart_and_on_the_sheet(sizes: list[tuple[float, float]]) -> None:
+    boxes = [Box(-w / 3, 7, -w / 3 + w, 7 + h) for w, h in sizes]
+    laid = nest(boxes, (300, 200))
+    assert sorted(place.piece for sheet in laid for place in sheet) == list(range(len(boxes)))
+    for sheet in laid:
+        put = []
+        for place in sheet:
+            b = boxes[place.piece]
+            low = (-b.y1, b.x0, -b.y0, b.x1) if place.turned else (b.x0, b.y0, b.x1, b.y1)
+            put.append(Box(low[0] + place.dx, low[1] + place.dy, low[2] + place.dx, low[3] + place.dy))
+        for n, one in enumerate(put):
+            assert one.x0 >= 5 - 1e-9
+            assert one.y0 >= 5 - 1e-9
+            if len(sheet) > 1:
+                assert one.x1 <= 295 + 1e-6
+                assert one.y1 <= 195 + 1e-6
+            assert not any(one.grown(2.99).overlaps(other) for other in put[n + 1 :])
+
+
+def test_a_piece_larger_than_the_sheet_lies_alone_and_is_told() -> None:
+    made = instrument({}, {"sheet": {"width": 300, "height": 200}})
+    sheets = gauge_sheets(made)
+    assert len(sheets) == 2
+    assert "larger than the shop's 300 x 200 mm" in " ".join(sheets[-1].drawing.notes)
+    assert len(read(sheets[-1]).query("LWPOLYLINE")) == 1
