@@ -43,11 +43,12 @@ def table(
     height: float = TEXT_HEIGHT,
     scale: float = 1.0,
     head: bool = True,
+    row_pitch: float = ROW_PITCH,
 ) -> Laid:
     """A table with its top left corner at ``at``: a bold head over a line, a line at the end, no other rules.
 
-    column_widths: paper mm, or None for what the widest cell of each column needs. Columns of figures stand to the
-    right, words to the left.
+    column_widths: paper mm, or None for what the widest cell of each column needs. row_pitch: of the rows, in capital
+    heights. Columns of figures stand to the right, words to the left.
     """
     if not rows:
         return Laid((), Box(at[0], at[1], at[0], at[1]))
@@ -58,7 +59,7 @@ def table(
         for i in range(columns)
     ]  # fmt: skip
     figures = [all(_is_figure(row[i]) for row in cells[1 if head else 0 :] if row[i]) for i in range(columns)]
-    pitch = ROW_PITCH * height
+    pitch = row_pitch * height
     total = sum(widths)
 
     def place(x: float, y: float) -> Point:
@@ -100,7 +101,7 @@ def title_block(
 
 
 def _is_figure(text: str) -> bool:
-    return not text.strip("+-−±0123456789. –")
+    return not text.strip("+-−±0123456789. –°")
 
 
 # ---------------------------------------------------------------------------------------------------------- rulers
