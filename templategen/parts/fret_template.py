@@ -53,7 +53,7 @@ def draw(i: Instrument) -> Drawing:
         title=f"{i.spec.title}: fret-slot template",
         layers=s.layers(),
         whole=tuple(_around(slot, reach) for slot in slots),
-        joints=tuple(_joints(i, right)),
+        joints=tuple(_joints(i)),
         notes=(
             f"Slot centres; saw or cut {both_units(i.spec.fret_wire.slot_width, 2)} wide. "
             f"Distances run from the {_datum(i)} along the centreline, "
@@ -187,15 +187,16 @@ def depth_rows(i: Instrument) -> list[tuple[str, str, str]]:
     return [("Depth stop, mm", "at the nut", last), *ways, (f"least wood left at an edge{floor}", "", left)]
 
 
-def _joints(i: Instrument, right: float) -> Iterator[tuple[str, Point, Point]]:
+def _joints(i: Instrument) -> Iterator[tuple[str, Point, Point]]:
     """Long distances to check across assembled tiles: to the octave, to the last fret, to the board's end."""
     plan = i.plan
+    start = "nut" if plan.nut_x == 0 else "zero fret"
     wanted = [int(plan.numbers[len(plan.numbers) // 2]), int(plan.numbers[-1])]
     for fret in wanted:
         x = float(plan.centre_x[plan.index(fret)])
-        yield f"nut to fret {fret}, on the centreline", (0.0, 0.0), (x, 0.0)
+        yield f"{start} to fret {fret}, on the centreline", (0.0, 0.0), (x, 0.0)
     end = float(plan.centre_x[-1] + i.spec.fingerboard.beyond_last_fret)
-    yield "nut to the board's end, on the centreline", (0.0, 0.0), (end, 0.0)
+    yield f"{start} to the board's end, on the centreline", (0.0, 0.0), (end, 0.0)
 
 
 def _point(pair: Array) -> Point:
