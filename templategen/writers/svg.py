@@ -6,9 +6,9 @@ one user unit is one mm drawn. y is flipped in the numbers. Presentation attribu
 
 from __future__ import annotations
 
-import io
 import math
 from typing import Any
+from xml.etree import ElementTree
 
 from templategen.drawing.dimension import exploded
 from templategen.drawing.lettering import text_width, type_size
@@ -53,9 +53,9 @@ def encode(drawing: Drawing) -> bytes:
     replay = _Replay(root, box, drawing.scale)
     for layer in drawing.layers:
         root.add(replay.group(layer))
-    stream = io.StringIO()
-    root.write(stream, pretty=True, indent=1)
-    return (stream.getvalue().rstrip("\n") + "\n").encode("utf-8")
+    tree = root.get_xml()
+    ElementTree.indent(tree, " ")
+    return ElementTree.tostring(tree, encoding="utf-8", xml_declaration=True) + b"\n"
 
 
 def _picture_box(drawing: Drawing) -> Box:
