@@ -17,7 +17,7 @@ from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, Te
 from templategen.instrument.block import Block, Ribs
 from templategen.instrument.board import arc_drop, sagitta
 from templategen.instrument.model import Instrument
-from templategen.parts import cautions
+from templategen.parts import cautions, digits
 from templategen.parts.layers import sketch
 from templategen.parts.nesting import Piece, nested
 from templategen.parts.nut_shape import arc_bulge
@@ -42,6 +42,7 @@ FACE_LAND = 4.0  # between the face's edge and the tuck
 GROOVED_WIDTH = 30.0  # a narrower block has plain sides
 OVER = 1.0  # how far tools overshoot an end
 ENGRAVED = 3.5
+FIGURES, FIGURES_LEAST = 5.0, 3.0  # height on the solid; smaller ones would close up in a print
 ENGRAVED_LEAST = 1.2
 
 
@@ -131,8 +132,23 @@ def _right_side(half: float, height: float) -> list[Point]:
 
 
 def solid(i: Instrument, block: Block) -> Solid:
-    """The block, standing on its back, with one true cylinder for its face."""
-    return bar(block.width, block.height, block.length, block.radius, name_of(i, block))
+    """The block, standing on its back, with one true cylinder for its face; its radius is engraved on one end."""
+    return bar(block.width, block.height, block.length, block.radius, name_of(i, block), figures(block))
+
+
+def figures(block: Block) -> tuple[digits.Bar, ...]:
+    """What is engraved on the solid, in figures: the radius, and under it the abrasive that it allows for; mm. None on
+    a flat block or where they would be too small for the groove."""
+    if block.flat:
+        return ()
+    lines = (mm_text(block.radius), f"+{mm_text(block.abrasive_thickness)}")
+    wide = block.width - 2 * max(RECESS_DEPTH, TUCK_LENGTH / math.sqrt(2)) - 6.0
+    tall = min(FIGURES, (block.least_back - 2 * BACK_BEVEL) / 3.2, *(wide / digits.width(line, 1.0) for line in lines))
+    if tall < FIGURES_LEAST:
+        return ()
+    middle = block.least_back / 2
+    upper, lower = (0.0, middle + 0.85 * tall), (0.0, middle - 0.85 * tall)
+    return (*digits.bars(lines[0], upper, tall), *digits.bars(lines[1], lower, tall))
 
 
 def name_of(i: Instrument, block: Block) -> str:
@@ -140,8 +156,10 @@ def name_of(i: Instrument, block: Block) -> str:
     return f"{i.spec.title} | radius block {radius} | mm"
 
 
-def bar(width: float, height: float, length: float, radius: float, name: str) -> Solid:
-    """A prism of the profile along y, every edge of face and back bevelled.
+def bar(
+    width: float, height: float, length: float, radius: float, name: str, marks: tuple[digits.Bar, ...] = ()
+) -> Solid:
+    """A prism of the profile along y, every edge of face and back bevelled, ``marks`` cut into its end at y = 0.
 
     The bevels at the face's ends are cones about the face's own axis.
     """
@@ -151,7 +169,7 @@ def bar(width: float, height: float, length: float, radius: float, name: str) ->
 
     frame = Frame((0.0, length, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
     whole = solids.prism(profile(width, height, radius, FACE_BEVEL), (0.0, -length, 0.0), frame, name)
-    tools = []
+    tools = [*digits.grooves(marks)]
     for end, inward in ((0.0, 1.0), (length, -1.0)):
         tools.append(solids.half_space((0.0, end, BACK_BEVEL), (0.0, -inward, -1.0)))
         if math.isinf(radius):

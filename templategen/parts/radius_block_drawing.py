@@ -173,7 +173,7 @@ def use_text(i: Instrument, block: Block) -> tuple[str, ...]:
         )
     lines.append(
         f"Edges are eased: the back {BACK_BEVEL:.0f} mm, the face {FACE_BEVEL} mm (on sawn or cut profiles by hand). "
-        "Printed, the block stands on its back without support."
+        "Printed, the block stands on its back without support; its end carries the radius and the paper."
     )
     if i.board.law.conical:
         lines += [

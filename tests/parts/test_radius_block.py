@@ -26,7 +26,7 @@ from templategen.drawing.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
 from templategen.parts import radius_block
 from templategen.parts.product import Body, Sheet
-from templategen.solids.shape import Solid, faces, ray_z
+from templategen.solids.shape import Solid, faces, ray, ray_z
 from templategen.writers import dxf, step, stl, svg
 
 FREECAD = next((p for p in ("freecadcmd", "FreeCADCmd") if shutil.which(p)), None)
@@ -181,10 +181,14 @@ def test_mesh_is_watertight_and_within_a_hundredth(plain: Solid) -> None:
 
 @pytest.mark.parametrize("changes", [{}, {"fingerboard.radius": 184.15, "radius_block.height": 60}, CONE])
 def test_prints_without_support(changes: dict[str, Any]) -> None:
-    """Standing on its back: no face but the back looks down by more than 45°."""
+    """Standing on its back: no face looks down by more than 45° but the back and the tips of engraved bars, whose
+    ledges are 0.4 mm deep."""
     mesh = trimesh.load(io.BytesIO(stl.encode(body(instrument(changes)))), file_type="stl")
     down = mesh.face_normals[:, 2] < -math.cos(math.radians(45)) - 1e-4
-    assert mesh.triangles[down][..., 2].max() == pytest.approx(0, abs=1e-6)
+    held = (mesh.triangles[..., 2] < 1e-6).all(1)
+    ledges = mesh.triangles[down & ~held]
+    assert held[down].any()
+    assert ledges[..., 1].max(initial=0) <= 0.4 + 1e-6
 
 
 def test_face_edges_are_eased_and_volume_is_the_profile_less_bevels(plain: Solid) -> None:
@@ -203,6 +207,17 @@ def test_straight_beam_for_cones_only() -> None:
     assert "straight-beam" not in stems
     no_station = {key: value for key, value in CONE.items() if not key.startswith("radius_block")}
     assert {p.stem for p in radius_block.make(instrument(no_station))} == {"straight-beam"}
+
+
+def test_radius_is_engraved_on_the_end(plain: Solid) -> None:
+    """Rays into the end face meet the floor of a groove under every bar of "300.35" and "+0.35", and nowhere beside."""
+    made = instrument(PAPER)
+    assert made.block is not None
+    bars = radius_block.figures(made.block)
+    assert len(bars) == sum({"3": 5, "0": 6, "5": 5, ".": 1, "+": 3}[sign] for sign in "300.35" + "+0.35")
+    for x0, z0, x1, z1 in bars:
+        assert ray(plain, ((x0 + x1) / 2, -5.0, (z0 + z1) / 2), (0.0, 1.0, 0.0))[0] == pytest.approx(5.4, abs=1e-6)
+    assert ray(plain, (0.0, -5.0, 2.0), (0.0, 1.0, 0.0))[0] == pytest.approx(5.0, abs=1e-6)
 
 
 @settings(max_examples=60, deadline=None)
