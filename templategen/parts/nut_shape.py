@@ -154,6 +154,11 @@ def body_outline(nut: Nut, front: float, back: float = 0.0, ends: float = 0.0) -
     return Outline.polygon(tuple((end_x(nut, end, y) + (ends if end else -ends), y) for end, y in corners))
 
 
+def walls(nut: Nut) -> tuple[float, ...]:
+    """x of the steps of the front edge."""
+    return tuple(land.right for land in _lands(nut)[:-1])
+
+
 @dataclass(frozen=True)
 class _Land:
     """A stretch of the front edge at one y, between two walls."""
