@@ -227,6 +227,7 @@ def block_findings(i: Instrument) -> Iterator[Finding]:
     told = " and ".join(
         f"{abs(gap):.3f} mm at the {'edges' if gap > 0 else 'centre'}, {x:.0f} mm from the nut"
         for x, gap in zip(block.ends_x, block.mismatch, strict=True)
+        if abs(gap) >= 0.0005
     )
     where = f"fret {block.at}" if isinstance(block.at, int) else {"nut": "the nut", "last": "the last fret"}[block.at]
     worst = max(abs(gap) for gap in block.mismatch)
@@ -234,7 +235,7 @@ def block_findings(i: Instrument) -> Iterator[Finding]:
         "block-off-cone",
         "decide" if worst > MISFIT else "note",
         "radius_block.at",
-        f"The block is a cylinder, {both_units(block.radius)}, and fits the cone at {where} only; at its ends there is "
-        f"a gap of {told}. Keep it to strokes within a hand's width of its station, or sand the cone along the string "
-        "lines with a straight beam.",
+        f"The block is a cylinder, {both_units(block.radius)}, and fits the cone at {where} only; at its ends it "
+        f"leaves a gap of {told or 'nothing to speak of'}. Keep it to strokes within a hand's width of its station, or "
+        "sand the cone along the string lines with a straight beam.",
     )

@@ -20,6 +20,7 @@ from templategen.drawing.model import (
 )
 from templategen.errors import OurBug
 from templategen.parts import cautions
+from templategen.parts.kerf import kerf_note
 from templategen.parts.layers import sketch
 from templategen.parts.offset import offset
 from templategen.parts.product import Sheet
@@ -104,16 +105,6 @@ def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Se
         drawing = Drawing(stem, title, s.layers(), "cut", notes=said, cautions=warned)
         sheets.append(Sheet(stem, drawing, ("dxf", "svg")))
     return tuple(sheets)
-
-
-def kerf_note(kerf: float) -> str:
-    """What was done about the beam's width, for the file list."""
-    if kerf == 0:
-        return "Finished size: the shop file names no beam_kerf, so none is taken off."
-    return (
-        f"Beam kerf {kerf:.2f} mm taken off: outlines lie {kerf / 2:.3f} mm outside the finished size, holes as much "
-        "inside; cut on the line."
-    )
 
 
 def turned(shape: Shape) -> Shape:

@@ -265,7 +265,7 @@ def test_ribs_are_the_profile_with_the_kerf_off() -> None:
         assert len(holes) == 2 * len(outlines)
         assert {round(hole.dxf.radius, 6) for hole in holes} == {3 - 0.06}
         notes = " ".join(sheet.drawing.notes)
-        assert "Beam kerf 0.12 mm" in notes
+        assert "Beam kerf 0.120 mm" in notes
         assert "25 ribs of 6.00 mm sheet make a stack 150.00 mm long" in notes
     assert count == 25
 

@@ -85,7 +85,7 @@ def test_without_a_beam_the_finished_size() -> None:
     made = instrument({}, {"beam_kerf": 0})
     (sheet,) = gauge_sheets(made)
     assert {round(r, 5) for r in radii(sheet)} == {300, round(string_arc(made).radius, 5)}
-    assert "no beam_kerf" in sheet.drawing.notes[0]
+    assert "No beam_kerf" in sheet.drawing.notes[0]
 
 
 def test_flat_board_has_the_straightedge_alone() -> None:
