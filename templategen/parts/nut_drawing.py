@@ -13,7 +13,6 @@ from templategen.drawing.lettering import text_width, wrapped
 from templategen.drawing.model import (
     Box,
     Circle,
-    Dimension,
     Drawing,
     Line,
     Outline,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from itertools import pairwise
 
 from templategen.drawing.model import Box, Dimension, Line, Outline, Point, Sketch, Text
 from templategen.instrument.model import Instrument
@@ -48,7 +49,7 @@ def section(s: Sketch, i: Instrument, p: float, left: float, heading: float) -> 
     s.add("DIMENSION", *(Line(at(*a), at(*b)) for a, b in _hatch(cut, HATCH * p)))
     crest = top_at(front)
     edge = [(front, floor), (front, crest), *[point for point in eased if point[1] >= leaves[-1][1] - 1e-9]]
-    for a, b in zip(edge[:-1], edge[1:], strict=True):
+    for a, b in pairwise(edge):
         s.add("OUTLINE", Line(at(*a), at(*b)))
 
     board = float(nut.board_height(x_at(body), body))
@@ -86,7 +87,7 @@ def _leaves(floor: float, fall: float, front: float, thick: float, eased: list[P
         return floor - fall * (y - front)
 
     face = [(thick, min(eased[-1][1], floor_at(thick)))]
-    for (y0, z0), (y1, z1) in zip(reversed(eased), list(reversed(eased))[1:], strict=False):
+    for (y0, z0), (y1, z1) in pairwise(reversed(eased)):
         a, b = z0 - floor_at(y0), z1 - floor_at(y1)
         if a >= 0:
             break

@@ -1,18 +1,22 @@
-"""True-scale marks to stick on a nut blank: slot centres and walls along the front edge."""
+"""True-scale marks to stick on a nut blank: slot centres along the front edge, and the walls of wide slots."""
 
 from __future__ import annotations
 
-from templategen.drawing.layout import ruler
-from templategen.drawing.model import Box, Drawing, Line, Outline, Text
+from templategen.drawing.layout import ruler, spread
+from templategen.drawing.lettering import text_width
+from templategen.drawing.model import Box, Drawing, Line, Outline, Sketch, Text
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
 from templategen.parts.layers import sketch
 from templategen.parts.product import Product, Sheet
-from templategen.parts.sheetwork import put, titled
+from templategen.parts.sheetwork import bass_is_left, put, titled
 
 NAME = "nut-spacing-strip"
 COPIES = 3
-HEIGHT, GAP = 14.0, 8.0
+HEIGHT, GAP = 14.0, 10.0
+LETTERING = 2.5
+WALLS = 5.0  # length of the walls' marks
+WITH_WALLS = 0.75  # slots that are narrower are a line: their walls would run into it in print
 
 
 def make(instrument: Instrument) -> tuple[Product, ...]:
@@ -20,22 +24,11 @@ def make(instrument: Instrument) -> tuple[Product, ...]:
 
 
 def draw(i: Instrument) -> Drawing:
-    """Three copies of the strip with a ruler to check the print, and the title beside them."""
+    """Three copies of the strip with a ruler to check the print, and the title under them."""
     s = sketch()
-    nut = i.nut
-    x0, x1 = (float(v) for v in nut.front_ends)
-    ends = ("bass", "treble") if i.side > 0 else ("treble", "bass")
+    x0 = float(i.nut.front_ends[0])
     for copy in range(COPIES):
-        low = -copy * (HEIGHT + GAP)
-        s.add("OUTLINE", Outline.rectangle(Box(x0, low, x1, low + HEIGHT)))
-        s.add("TEXT", Text((x0 - 2.0, low + HEIGHT / 2), ends[0], 2.5, anchor="right", level="middle"))
-        s.add("TEXT", Text((x1 + 2.0, low + HEIGHT / 2), ends[1], 2.5, level="middle"))
-        for n, (x, width) in enumerate(zip(nut.along, nut.width, strict=True)):
-            s.add("STRING", Line((float(x), low), (float(x), low + HEIGHT)))
-            for side in (-0.5, 0.5):
-                wall = float(x + side * width)
-                s.add("NUT_SLOT", Line((wall, low), (wall, low + 6.0)))
-            s.add("TEXT", Text((float(x), low + HEIGHT + 1.5), str(n + 1), 2.5, anchor="middle"))
+        _strip(s, i, -copy * (HEIGHT + GAP))
     under = -(COPIES - 1) * (HEIGHT + GAP) - 14.0
     s.add("CHECK_RULER", *ruler((x0, under), "across"))
     put(s, titled(i, "nut spacing strip, true size 1:1", (x0, under - 12.0)))
@@ -43,6 +36,29 @@ def draw(i: Instrument) -> Drawing:
         name=NAME,
         title=f"{i.spec.title}: nut spacing strip",
         layers=s.layers(),
-        notes=("Lower edge on the front edge of the nut; long lines are slot centres, short lines slot walls.",),
+        notes=(
+            "Lower edge on the front edge of the nut, ends on the finished ends. A line is a slot's centre; where it "
+            "stops short, the two short lines are the slot's walls.",
+        ),
         cautions=cautions.lines(cautions.NUT_FILING, cautions.NUT_DUST),
     )
+
+
+def _strip(s: Sketch, i: Instrument, low: float) -> None:
+    nut, high = i.nut, low + HEIGHT
+    x0, x1 = (float(v) for v in nut.front_ends)
+    left, right = ("bass", "treble") if bass_is_left(i) else ("treble", "bass")
+    s.add("OUTLINE", Outline.rectangle(Box(x0, low, x1, high)))
+    s.add("TEXT", Text((x0 - 2.0, low + HEIGHT / 2), left, LETTERING, anchor="right", level="middle"))
+    s.add("TEXT", Text((x1 + 2.0, low + HEIGHT / 2), right, LETTERING, level="middle"))
+    places = [float(x) for x in nut.along]
+    pitch = text_width(str(len(places)), LETTERING) + 1.2
+    for n, (x, at, width) in enumerate(zip(places, spread(places, pitch), nut.width, strict=True)):
+        foot = low
+        if width >= WITH_WALLS:
+            foot = low + WALLS
+            walls = (float(x + side * width / 2) for side in (-1.0, 1.0))
+            s.add("NUT_SLOT", *(Line((wall, low), (wall, foot)) for wall in walls))
+        s.add("NUT_SLOT", Line((x, foot), (x, high)))
+        s.add("DIMENSION", Line((x, high + 0.4), (at, high + 2.4)))
+        s.add("TEXT", Text((at, high + 3.2), str(n + 1), LETTERING, anchor="middle"))

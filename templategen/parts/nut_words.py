@@ -57,8 +57,8 @@ def note_lines(i: Instrument) -> tuple[str, ...]:
     """What the table's columns mean, what is left on at each stage, and how the seat is made."""
     nut = i.nut
     meaning = (
-        "Place: slot centre along the front edge from the bass end. Floor: over the seat at the centreline; depth: from "
-        "the top; both where the string leaves its slot. Back: the floor's fall toward the tuners."
+        "Place: slot centre along the front edge from the bass end. Floor: over the seat at the centreline; depth: "
+        "from the top; both where the string leaves its slot. Back: the floor's fall toward the tuners."
     )
     if slanted(i):
         meaning += " Across: the string square to the centreline from it, + treble side."
