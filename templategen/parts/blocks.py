@@ -14,19 +14,20 @@ FARTHEST = 12.0  # mm that a number may stand from what it numbers
 STEPS = (1, 2, 3, 6, 12, 24, 36, 72)
 
 
-def in_blocks(head: Sequence[str], rows: Sequence[Sequence[str]], at: Point, most_rows: int) -> Laid:
-    """The rows under ``head``, at most so many to a block, in even blocks from left to right; top left ``at``."""
+def blocks(head: Sequence[str], rows: Sequence[Sequence[str]], most_rows: int) -> list[Laid]:
+    """The rows under ``head`` as even tables of at most so many rows each, all at the origin."""
     count = max(1, -(-len(rows) // most_rows))
     size = -(-len(rows) // count)
-    shapes: list[Line | Text] = []
-    box = Box(at[0], at[1], at[0], at[1])
-    left = at[0]
-    for first in range(0, len(rows), size):
-        laid = table([head, *rows[first : first + size]], (left, at[1]))
-        shapes += laid.shapes
+    return [table([head, *rows[first : first + size]], (0.0, 0.0)) for first in range(0, len(rows), size)]
+
+
+def in_blocks(head: Sequence[str], rows: Sequence[Sequence[str]], at: Point, most_rows: int) -> Laid:
+    """The same side by side as one, top left ``at``."""
+    placed = in_rows(blocks(head, rows, most_rows), at, float("inf"), GAP)
+    box = placed[0].box
+    for laid in placed[1:]:
         box = box.joined(laid.box)
-        left = laid.box.x1 + GAP
-    return Laid(tuple(shapes), box)
+    return Laid(tuple(shape for laid in placed for shape in laid.shapes), box)
 
 
 def words(lines: Sequence[str], at: Point, width: float) -> Laid:

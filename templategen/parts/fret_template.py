@@ -12,7 +12,7 @@ from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
 from templategen.parts.blocks import GAP as BLOCK_GAP
-from templategen.parts.blocks import boxed, in_blocks, in_rows, numbered, words
+from templategen.parts.blocks import blocks, boxed, in_rows, numbered, words
 from templategen.parts.layers import TOLERANCES, sketch
 from templategen.parts.product import Product, Sheet
 from templategen.parts.sheetwork import put, titled
@@ -45,7 +45,8 @@ def draw(i: Instrument) -> Drawing:
     top, bottom = max(y for _, y in corners), min(y for _, y in corners)
     high = _numbers(s, i, top)
     low, all_told = _distances(s, i, bottom)
-    _foot(s, i, (left, low - 5.0), max(right - left, LEAST_FOOT), not all_told or i.spec.scale.multi_scale)
+    foot = low - 5.0
+    asides = _foot(s, i, (left, foot), max(right - left, LEAST_FOOT), not all_told or i.spec.scale.multi_scale)
     s.add("CHECK_RULER", *ruler((left - 22.0, high - RULER_MM - 6.0), "up"))
     reach = i.spec.fret_wire.slot_width / 2 + 0.5
     return Drawing(
@@ -54,6 +55,7 @@ def draw(i: Instrument) -> Drawing:
         layers=s.layers(),
         whole=tuple(_around(slot, reach) for slot in slots),
         joints=tuple(_joints(i)),
+        asides=asides,
         notes=(
             f"Slot centres; saw or cut {both_units(i.spec.fret_wire.slot_width, 2)} wide. "
             f"Distances run from the {_datum(i)} along the centreline, "
@@ -65,18 +67,28 @@ def draw(i: Instrument) -> Drawing:
 
 def markers(i: Instrument) -> Iterator[Point]:
     """Centres of the position markers: midway between a fret and the one before it, on the centreline; doubled ones a
-    quarter of the board's width to each side."""
+    quarter of the board's width to each side, midway there too where frets are slanted."""
     plan = i.plan
     for fret in sorted({*i.spec.fret_wire.markers, *i.spec.fret_wire.doubled_markers}):
         row = plan.index(fret)
-        before = float(plan.centre_x[row - 1]) if row else 0.0
-        x = (before + float(plan.centre_x[row])) / 2
+        x = _midway(i, row, 0.0)
         if fret in i.spec.fret_wire.doubled_markers:
             aside = float(plan.taper.width(x)) / 4
-            yield x, -aside
-            yield x, aside
+            yield _midway(i, row, -aside), -aside
+            yield _midway(i, row, aside), aside
         else:
             yield x, 0.0
+
+
+def _midway(i: Instrument, row: int, y: float) -> float:
+    """x half way between a fret line and the one before it (or the nut's), at a distance y from the centreline."""
+    plan = i.plan
+    lines = [(plan.bass_points[row], plan.treble_points[row])]
+    lines.append(
+        (plan.bass_points[row - 1], plan.treble_points[row - 1]) if row else (plan.string_nut[-1], plan.string_nut[0])
+    )
+    at = [bass[0] + (y - bass[1]) * (treble[0] - bass[0]) / (treble[1] - bass[1]) for bass, treble in lines]
+    return float(sum(at)) / 2
 
 
 def _strings(i: Instrument, right: float) -> Iterator[Line]:
@@ -124,8 +136,11 @@ def _leader(s: Sketch, slot_x: float, label_x: float, slot_y: float, label_y: fl
         s.add("DIMENSION", Line((slot_x, slot_y), (label_x, label_y)))
 
 
-def _foot(s: Sketch, i: Instrument, at: Point, width: float, with_table: bool) -> None:
-    """What stands under the distances: what they are, a ruler, the title, the depth stops, a table of all distances."""
+def _foot(s: Sketch, i: Instrument, at: Point, width: float, with_table: bool) -> tuple[Box, ...]:
+    """What stands under the distances: what they are, a ruler, the title, the depth stops, a table of all distances.
+
+    Returns the box of each, so that tiles can leave them to a page of their own.
+    """
     kind = "fret-slot template, true size 1:1"
     texts = [
         f"Under each slot: its distance from the {_datum(i)} along the centreline, mm.",
@@ -139,10 +154,12 @@ def _foot(s: Sketch, i: Instrument, at: Point, width: float, with_table: bool) -
     ]
     if with_table:
         head, rows = distance_rows(i)
-        one = in_blocks(head, rows[:1], (0.0, 0.0), 1).box.width + BLOCK_GAP
-        items.append(in_blocks(head, rows, (0.0, 0.0), max(8, math.ceil(len(rows) / max(1, int(width / one))))))
-    for n, laid in enumerate(in_rows(items, at, width, 16.0)):
+        one = blocks(head, rows[:1], 1)[0].box.width + BLOCK_GAP
+        items += blocks(head, rows, max(8, math.ceil(len(rows) / max(1, int(width / one)))))
+    placed = in_rows(items, at, width, BLOCK_GAP)
+    for n, laid in enumerate(placed):
         put(s, laid, "CHECK_RULER" if n == 2 else "TEXT")
+    return tuple(laid.box.grown(2.0) for laid in placed)
 
 
 def distance_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:

@@ -204,6 +204,7 @@ def draw(i: Instrument, strip: Strip) -> Drawing:
         layers=s.layers(),
         whole=tuple(Box(x - half, min(0.0, -strip.up * 9.0), x + half, max(0.0, -strip.up * 9.0)) for x in strip.at),
         joints=tuple(_joints(strip)),
+        asides=(Box(strip.start - 1e4, top - 1e4, strip.end + 1e4, top + 1.0),),
         notes=(f"{_notch_text(strip)} Paper stretches: check the distances before it is glued to stock and cut.",),
         cautions=cautions.lines(cautions.SAWING),
     )
