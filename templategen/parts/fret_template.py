@@ -22,6 +22,7 @@ NAME = "fret-template"
 NUMBER_HEIGHT = 3.5
 LABEL_HEIGHT = 2.5
 LEAST_FOOT = 240.0  # width that the foot of a short board may take
+FOOT_GAP = 18.0  # between what stands in the foot: DXF readers set their own, often wider, type
 LEADER_FROM = 0.6  # a label moved farther than this from its slot gets a leader
 
 
@@ -156,7 +157,7 @@ def _foot(s: Sketch, i: Instrument, at: Point, width: float, with_table: bool) -
         head, rows = distance_rows(i)
         one = blocks(head, rows[:1], 1)[0].box.width + BLOCK_GAP
         items += blocks(head, rows, max(8, math.ceil(len(rows) / max(1, int(width / one)))))
-    placed = in_rows(items, at, width, BLOCK_GAP)
+    placed = in_rows(items, at, width, FOOT_GAP)
     for n, laid in enumerate(placed):
         put(s, laid, "CHECK_RULER" if n == 2 else "TEXT")
     return tuple(laid.box.grown(2.0) for laid in placed)
