@@ -1,75 +1,30 @@
-"""Findings: what can be made but somebody should know, with the number and what to do.
-
-Ranges by kind of instrument are common practice, no source: they tell what is unusual, never what is wrong.
-"""
+"""Findings: what can be made but somebody should know, with the number and what to do."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from templategen.errors import Finding, key_text
 from templategen.instrument.block import block_findings
-from templategen.instrument.nut import LEAST_SHARE, MOST_SHARE
+from templategen.instrument.nut_findings import nut_findings
 from templategen.instrument.reradius_findings import reradius_findings
+from templategen.instrument.setup_findings import setup_findings
+from templategen.instrument.wording import capital, string_name
 from templategen.spec.models import NotchedStrip
-from templategen.units import both_units, mm_text
+from templategen.units import both_units
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
 
 LEAST_EDGE = 2.3  # outer string to board edge, common practice, no source
-LEAST_WOOD = 0.8  # under a slot at the edge and under a nut slot
+LEAST_WOOD = 0.8  # under a slot at the edge
 LEAST_WEB = 1.2  # between notches of a strip, common practice, no source
 OTHER_WIDTH = 0.015  # mm that a saw may differ from the slot before anybody is told
 NARROWER = 0.025  # the same of an end mill
-LEAST_FELT = 5e-4  # mm below which a gap is none: the least that is printed
 CENTS_OFF = 1.5  # an inner string at a slanted fret, design limit of this project
-
-# (bass low, bass high, treble low, treble high): common practice, no source
-CLEARANCE = {
-    "electric": (0.25, 0.50, 0.15, 0.35),
-    "steel_acoustic": (0.40, 0.65, 0.30, 0.50),
-    "classical": (0.70, 1.00, 0.55, 0.80),
-    "bass": (0.45, 0.75, 0.40, 0.60),
-    "ukulele": (0.40, 0.65, 0.40, 0.65),
-    "mandolin": (0.25, 0.45, 0.25, 0.45),
-}
-PRESSED = {
-    "electric": (0.02, 0.13),
-    "steel_acoustic": (0.05, 0.15),
-    "classical": (0.10, 0.25),
-    "bass": (0.08, 0.20),
-    "ukulele": (0.05, 0.13),
-}
-ACTION = {
-    "electric": (1.6, 2.2, 1.2, 1.8),
-    "steel_acoustic": (2.2, 2.8, 1.7, 2.3),
-    "classical": (3.5, 4.2, 2.7, 3.3),
-    "bass": (2.0, 3.0, 1.6, 2.4),
-    "ukulele": (2.0, 3.0, 2.0, 3.0),
-    "mandolin": (1.3, 2.0, 1.3, 2.0),
-}
-RELIEF = {
-    "electric": (0.10, 0.30),
-    "steel_acoustic": (0.10, 0.30),
-    "bass": (0.20, 0.50),
-    "classical": (0.0, 0.35),
-    "mandolin": (0.0, 0.15),
-    "ukulele": (0.0, 0.10),
-}
-
-
-def string_name(instrument: Instrument, i: int) -> str:
-    """``"string 6 (E2)"``."""
-    return f"string {i + 1} ({instrument.spec.strings.set[i].note.text})"
-
-
-def capital(text: str) -> str:
-    """The first letter alone made large: a pitch name keeps its own."""
-    return text[:1].upper() + text[1:]
 
 
 def collect(instrument: Instrument) -> tuple[Finding, ...]:
@@ -81,9 +36,8 @@ def collect(instrument: Instrument) -> tuple[Finding, ...]:
         _board,
         _wire,
         _slot_tools,
-        _nut,
-        _nut_tools,
-        _setup,
+        nut_findings,
+        setup_findings,
         block_findings,
         reradius_findings,
     ):
@@ -299,184 +253,3 @@ def _slot_tools(i: Instrument) -> Iterator[Finding]:
 
 def notch_name(label: str) -> str:
     return "the nut end" if label == "nut" else f"fret {label}"
-
-
-def _nut(i: Instrument) -> Iterator[Finding]:
-    nut, gauges = i.nut, i.plan.gauges
-    for row in range(len(gauges)):
-        share = float(nut.share[row])
-        low = max(LEAST_SHARE * gauges[row], i.spec.nut.min_slot_depth)
-        if not low - 1e-6 <= nut.depth[row] <= MOST_SHARE * gauges[row] + 1e-6:
-            yield Finding(
-                "share-in-slot",
-                "decide",
-                "nut.string_depth",
-                f"With one arc over all slots, {string_name(i, row)} lies {nut.depth[row]:.2f} mm deep, {share:.2f} of "
-                f"its gauge (wanted {nut.want_depth[row] / gauges[row]:.2f}, allowed {LEAST_SHARE} to {MOST_SHARE} and "
-                f"at least {i.spec.nut.min_slot_depth:.2f} mm). Other targets at the nut, or file the top by hand.",
-            )
-        if share > 1.5:
-            yield Finding(
-                "slot-too-deep",
-                "decide",
-                "nut.string_depth",
-                f"The slot of {string_name(i, row)} is {nut.depth[row]:.2f} mm deep, over 1.5 gauges: strings bind and "
-                "ring dull in it.",
-            )
-    cosines = np.cos(np.radians(nut.direction_deg))
-    gaps = np.abs(np.diff(nut.along)) * cosines[1:]
-    walls = gaps - (nut.width[1:] + nut.width[:-1]) / 2
-    for row, wall in enumerate(walls):
-        need = max(1.2 * float(min(gauges[row], gauges[row + 1])), 0.5)
-        if wall < need:
-            yield Finding(
-                "thin-wall",
-                "decide",
-                "nut.course_gap" if i.spec.strings.courses else "nut.spacing",
-                f"Between the slots of {string_name(i, row)} and {string_name(i, row + 1)} only {wall:.2f} mm is left; "
-                f"under {need:.2f} mm (1.2 gauges, at least 0.5 mm) the wall chips.",
-            )
-    ends = nut.front_ends
-    for row, end, name in ((0, i.plan.side, "treble"), (-1, -i.plan.side, "bass")):
-        edge = ends[1] if end > 0 else ends[0]
-        room = end * (edge - nut.along[row]) - nut.width[row] / 2
-        if room < 1.5:
-            yield Finding(
-                "slot-near-end",
-                "decide",
-                "nut.edge_margin",
-                f"The {name} outer slot lies {room:.2f} mm from the end of the nut; under 1.5 mm the end breaks off.",
-            )
-    low = nut.floor_at_back
-    if low.min() < LEAST_WOOD:
-        row = int(low.argmin())
-        yield Finding(
-            "floor-low-at-back",
-            "decide",
-            "nut.slot_back_angle",
-            f"The slot of {string_name(i, row)} leaves the back of the nut {low.min():.2f} mm above the seat; under "
-            f"{LEAST_WOOD} mm the nut may split. A smaller back angle or a deeper seat.",
-        )
-    back, known = nut.back_angle_deg, ~np.isnan(nut.break_angle_deg)
-    for row in np.flatnonzero(known & (back > np.nan_to_num(nut.break_angle_deg) + 1e-9)).tolist():
-        yield Finding(
-            "back-angle-over-break",
-            "decide",
-            "nut.slot_back_angle",
-            f"The slot of {string_name(i, row)} drops {back[row]:.1f}° but the string breaks only "
-            f"{nut.break_angle_deg[row]:.1f}°: it would lift off the slot's back and buzz at the front edge.",
-        )
-    for row in np.flatnonzero(back < 3).tolist():
-        yield Finding(
-            "back-angle-small",
-            "decide",
-            "nut.slot_back_angle",
-            f"The slot of {string_name(i, row)} drops only {back[row]:.1f}° toward the tuners; under 3° the "
-            "string may not rest on the front edge.",
-        )
-    side = np.abs(np.nan_to_num(nut.side_angle_deg))
-    for row in np.flatnonzero(side > 10).tolist():
-        yield Finding(
-            "side-angle",
-            "decide",
-            "headstock.posts",
-            f"{capital(string_name(i, row))} turns {side[row]:.1f}° sideways behind the nut; over 10° it saws "
-            'at the slot\'s wall. nut.slot_aim toward "post" spreads the turn.',
-        )
-    if not np.isinf(nut.seat_radius):
-        yield Finding(
-            "curved-seat",
-            "note",
-            "nut.seat_radius",
-            f"The seat is curved to {both_units(nut.seat_radius)}: blank and slotted nut keep a flat datum, and the "
-            "curve is left to the bench.",
-        )
-
-
-def _nut_tools(i: Instrument) -> Iterator[Finding]:
-    for row, file in enumerate(i.nut.file):
-        if file is not None or not i.shop.nut_file_widths:
-            continue
-        gauge, width = float(i.plan.gauges[row]), float(i.nut.width[row])
-        nearest = min(i.shop.nut_file_widths, key=lambda f: abs(f - (gauge + width) / 2))
-        leaves = nearest - gauge
-        yield Finding(
-            "no-nut-file",
-            "note",
-            "shop.nut_file_widths",
-            f"No nut file of the shop cuts {gauge:.3f} to {width:.3f} mm for {string_name(i, row)}; the nearest, "
-            f"{both_units(nearest, 3)}, leaves {leaves:+.3f} mm round the string"
-            + (" and the string would bind." if leaves < 0 else "."),
-        )
-    full = [n for n, f in enumerate(i.nut.full_width) if f]
-    pilots = [n for n, f in enumerate(i.nut.full_width) if not f]
-    if pilots:
-        names = ", ".join(str(n + 1) for n in pilots)
-        milled = ", ".join(str(n + 1) for n in full) or "none"
-        yield Finding(
-            "pilot-slots",
-            "note",
-            "nut.slot_form",
-            f"On the slotted nut the slots of strings {names} are pilot grooves for saw and file; milled to full width "
-            f"with a ball cutter of the shop: {milled}.",
-        )
-
-
-def _setup(i: Instrument) -> Iterator[Finding]:
-    line, kind = i.line, i.spec.kind
-    given = (i.spec.setup.first_fret_clearance, i.spec.setup.pressed_gap, i.spec.setup.nut_over_crowns)
-    if i.spec.scale.zero_fret and any(way is not None for way in given):
-        yield Finding(
-            "zero-fret-sets-height",
-            "note",
-            "setup",
-            "The zero fret's crown fixes the string's height at the nut; the height given in [setup] is not used.",
-        )
-    for row in np.flatnonzero(line.pressed_gap < -LEAST_FELT).tolist():
-        yield Finding(
-            "negative-pressed-gap",
-            "decide",
-            "setup",
-            f"{capital(string_name(i, row))} would rest on the first crown when held at the second "
-            f"(pressed gap {line.pressed_gap[row]:.3f} mm): the open string buzzes. Raise the floor.",
-        )
-    if kind is None:
-        return
-    last = len(i.plan.gauges) - 1
-    for values, ranges, key, what in (
-        (line.first_fret_clearance, CLEARANCE, "setup.first_fret_clearance", "first-fret clearance"),
-        (i.action_at_octave, ACTION, "setup.action", "action at the octave"),
-    ):
-        if kind not in ranges or values is None:
-            continue
-        bass_low, bass_high, treble_low, treble_high = ranges[kind]
-        for row, low, high in ((last, bass_low, bass_high), (0, treble_low, treble_high)):
-            yield from _outside(i, row, float(values[row]), low, high, key, what)
-    if kind in PRESSED:
-        for row in (last, 0):
-            if line.pressed_gap[row] >= 0:
-                gap = float(line.pressed_gap[row])
-                yield from _outside(i, row, gap, *PRESSED[kind], "setup", "pressed gap")
-    low, high = RELIEF[kind]
-    if not low <= i.strung.relief <= high:
-        yield Finding(
-            "unusual-relief",
-            "note",
-            "setup.relief",
-            f"Relief {mm_text(i.strung.relief)} mm; common practice for this kind is {low:.2f} to {high:.2f} mm.",
-        )
-
-
-def _outside(i: Instrument, row: int, value: float, low: float, high: float, key: str, what: str) -> Iterator[Finding]:
-    """A note where a value lies outside its range by more than a feeler gauge can tell."""
-    slack = 0.005
-    if low - slack <= value <= high + slack:
-        return
-    level: Literal["note", "decide"] = "note"
-    yield Finding(
-        f"unusual-{what.replace(' ', '-')}",
-        level,
-        key,
-        f"{capital(string_name(i, row))}: {what} {mm_text(value)} mm; common practice for this kind is "
-        f"{low:.2f} to {high:.2f} mm.",
-    )

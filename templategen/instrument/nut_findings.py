@@ -1,0 +1,224 @@
+"""What a person should know about a nut: shares, walls, ends, wood, angles, seat, and what the shop's tools can do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from templategen.errors import Finding
+from templategen.instrument.arrays import Array
+from templategen.instrument.nut import LEAST_SHARE, MOST_SHARE, SHELF_LIFT
+from templategen.instrument.wording import capital, listed, string_name
+from templategen.units import both_units
+
+if TYPE_CHECKING:
+    from templategen.instrument.model import Instrument
+
+LEAST_WOOD = 0.8  # under a slot, and in a shelf over the board
+LEAST_END = 1.5  # from an outer slot's wall to the end of the nut
+LEAST_WALL, LEAST_WALL_GAUGES = 0.5, 1.2  # between slots: mm, and in gauges of the thinner string beside it
+DEEPEST_SHARE = 1.5  # of the gauge; a deeper slot binds and damps
+LEAST_BACK_DEG, MOST_SIDE_DEG = 3.0, 10.0
+_FELT = 1e-6  # what is exceeded by less is met
+
+
+def nut_findings(i: Instrument) -> Iterator[Finding]:
+    yield from _shares(i)
+    yield from _walls(i)
+    yield from _wood(i)
+    yield from _angles(i)
+    yield from _seat(i)
+    yield from _files(i)
+    yield from _cutters(i)
+
+
+def _shares(i: Instrument) -> Iterator[Finding]:
+    nut, gauges = i.nut, i.plan.gauges
+    for row in range(len(gauges)):
+        share, least = float(nut.share[row]), i.spec.nut.min_slot_depth
+        low = max(LEAST_SHARE * gauges[row], least)
+        if not low - _FELT <= nut.depth[row] <= MOST_SHARE * gauges[row] + _FELT:
+            yield Finding(
+                "share-in-slot",
+                "decide",
+                "nut.string_depth",
+                f"With one arc over all slots, {string_name(i, row)} lies {nut.depth[row]:.2f} mm deep, {share:.2f} of "
+                f"its gauge (wanted {nut.want_depth[row] / gauges[row]:.2f}, allowed {LEAST_SHARE} to {MOST_SHARE} and "
+                f"at least {least:.2f} mm). Other targets at the nut, or file the top by hand.",
+            )
+        if share > DEEPEST_SHARE:
+            yield Finding(
+                "slot-too-deep",
+                "decide",
+                "nut.string_depth",
+                f"The slot of {string_name(i, row)} is {nut.depth[row]:.2f} mm deep, over {DEEPEST_SHARE} gauges: "
+                "strings bind and ring dull in it. File the top down beside it, or raise the floor.",
+            )
+
+
+def _walls(i: Instrument) -> Iterator[Finding]:
+    """Judged at the front and at the back face, square to the slots."""
+    nut, gauges = i.nut, i.plan.gauges
+    cos = np.cos(np.radians(nut.direction_deg))
+    stations = _stations(i)
+    between = np.min([np.abs(np.diff(x)) for x, _ in stations], axis=0) * np.minimum(cos[1:], cos[:-1])
+    walls = between - (nut.width[1:] + nut.width[:-1]) / 2
+    course = {string: n for n, strings in enumerate(i.plan.courses) for string in strings}
+    for row, wall in enumerate(walls):
+        need = max(LEAST_WALL_GAUGES * float(min(gauges[row], gauges[row + 1])), LEAST_WALL)
+        if wall < need:
+            yield Finding(
+                "thin-wall",
+                "decide",
+                "nut.course_gap" if course[row] == course[row + 1] else "nut.spacing",
+                f"Between the slots of {string_name(i, row)} and {string_name(i, row + 1)} only {wall:.2f} mm is left; "
+                f"under {need:.2f} mm ({LEAST_WALL_GAUGES} of the thinner string, at least {LEAST_WALL} mm) the wall "
+                "chips. More room between them.",
+            )
+    for row, side, name in ((0, i.side, "treble"), (-1, -i.side, "bass")):
+        end = 1 if side > 0 else 0
+        room = min(float(side * (ends[end] - x[row]) * cos[row] - nut.width[row] / 2) for x, ends in stations)
+        if room < LEAST_END:
+            yield Finding(
+                "slot-near-end",
+                "decide",
+                "nut.edge_margin",
+                f"The {name} outer slot lies {room:.2f} mm from the end of the nut; under {LEAST_END} mm the end "
+                "breaks off. A wider margin.",
+            )
+
+
+def _stations(i: Instrument) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
+    """Slot centres and the nut's ends along the front edge and along the back face."""
+    nut = i.nut
+    back = nut.along + (nut.thickness + nut.forward) * np.tan(np.radians(nut.direction_deg))
+    return (nut.along, nut.front_ends), (back, nut.back_ends)
+
+
+def _wood(i: Instrument) -> Iterator[Finding]:
+    nut = i.nut
+    if nut.floor_at_back.min() < LEAST_WOOD:
+        row = int(nut.floor_at_back.argmin())
+        yield Finding(
+            "floor-low-at-back",
+            "decide",
+            "nut.slot_back_angle",
+            f"The slot of {string_name(i, row)} leaves the back of the nut {nut.floor_at_back[row]:.2f} mm above the "
+            f"seat; under {LEAST_WOOD} mm the nut may split. A smaller back angle or a deeper seat.",
+        )
+    over = np.flatnonzero(nut.forward > nut.body_forward)
+    if len(over):
+        thin = nut.floor[over] - nut.board_height(nut.along[over], -nut.forward[over]) - SHELF_LIFT
+        row = int(over[thin.argmin()])
+        if thin.min() < LEAST_WOOD:
+            yield Finding(
+                "thin-shelf",
+                "decide",
+                "nut.compensation_by",
+                f"The shelf under the slot of {string_name(i, row)} is {thin.min():.2f} mm thick; under "
+                f"{LEAST_WOOD} mm it breaks off. "
+                'Less compensation there, or nut.compensation_by = "board".',
+            )
+
+
+def _angles(i: Instrument) -> Iterator[Finding]:
+    nut = i.nut
+    back, breaks = nut.back_angle_deg, nut.break_angle_deg
+    for row in np.flatnonzero(back > np.where(np.isnan(breaks), np.inf, breaks) + _FELT).tolist():
+        yield Finding(
+            "back-angle-over-break",
+            "decide",
+            "nut.slot_back_angle",
+            f"The slot of {string_name(i, row)} drops {back[row]:.1f}° but the string breaks only {breaks[row]:.1f}°: "
+            "it would lift off the slot's back and buzz at the front edge. A smaller back angle, or lower posts.",
+        )
+    for row in np.flatnonzero(back < LEAST_BACK_DEG - _FELT).tolist():
+        yield Finding(
+            "back-angle-small",
+            "decide",
+            "nut.slot_back_angle",
+            f"The slot of {string_name(i, row)} drops only {back[row]:.1f}° toward the tuners; under "
+            f"{LEAST_BACK_DEG:g}° the string may not rest on the front edge. A larger back angle.",
+        )
+    side = np.abs(np.nan_to_num(nut.side_angle_deg))
+    for row in np.flatnonzero(side > MOST_SIDE_DEG + _FELT).tolist():
+        yield Finding(
+            "side-angle",
+            "decide",
+            "headstock.posts",
+            f"{capital(string_name(i, row))} turns {side[row]:.1f}° sideways behind the nut; over {MOST_SIDE_DEG:g}° "
+            'it saws at the slot\'s wall. nut.slot_aim toward "post" spreads the turn.',
+        )
+
+
+def _seat(i: Instrument) -> Iterator[Finding]:
+    nut = i.nut
+    if not np.isinf(nut.seat_radius):
+        yield Finding(
+            "curved-seat",
+            "note",
+            "nut.seat_radius",
+            f"The seat is curved to {both_units(nut.seat_radius)}: blank and slotted nut keep a flat datum, and the "
+            "curve is left to the bench.",
+        )
+    if nut.seat_angle_deg:
+        yield Finding(
+            "slanted-seat",
+            "note",
+            "nut.seat_angle",
+            f"The seat slants {abs(nut.seat_angle_deg):.1f}°: blank and slotted nut keep a flat datum, and the slant "
+            "is left to the bench.",
+        )
+
+
+def _files(i: Instrument) -> Iterator[Finding]:
+    for row, file in enumerate(i.nut.file):
+        if file is not None or not i.shop.nut_file_widths:
+            continue
+        gauge, width = float(i.plan.gauges[row]), float(i.nut.width[row])
+        nearest = min(i.shop.nut_file_widths, key=lambda f: abs(f - (gauge + width) / 2))
+        leaves = nearest - gauge
+        yield Finding(
+            "no-nut-file",
+            "note",
+            "shop.nut_file_widths",
+            f"No nut file of the shop cuts {gauge:.3f} to {width:.3f} mm for {string_name(i, row)}; the nearest, "
+            f"{both_units(nearest, 3)}, leaves {leaves:+.3f} mm round the string"
+            + (" and the string would bind." if leaves < 0 else "."),
+        )
+
+
+def _cutters(i: Instrument) -> Iterator[Finding]:
+    """Which slots of the slotted nut are milled, with what, and which stay pilots."""
+    nut = i.nut
+    rows = range(len(nut.width))
+    full, pilots = ([n for n in rows if nut.full_width[n] == wanted] for wanted in (True, False))
+    bare = [n for n in full if nut.cutter[n] is None]
+    if bare:
+        width = min(float(nut.width[n]) for n in bare)
+        yield Finding(
+            "no-ball-cutter",
+            "decide",
+            "nut.slot_form",
+            f"The slots of {listed(bare)} are drawn full on the slotted nut, as nut.slot_form asks, but no ball cutter "
+            f"of the shop is {width:.3f} mm or less. Get one, or leave them as pilots.",
+        )
+    milled: dict[float, list[int]] = {}
+    for n in full:
+        cutter = nut.cutter[n]
+        if cutter is not None:
+            milled.setdefault(cutter, []).append(n)
+    said = [f"{listed(group)} with the ball cutter of {both_units(cutter)}" for cutter, group in sorted(milled.items())]
+    whole = f"milled to full width: {'; '.join(said)}" if said else "none is milled to full width"
+    if pilots:
+        yield Finding(
+            "pilot-slots",
+            "note",
+            "nut.slot_form",
+            f"On the slotted nut the slots of {listed(pilots)} are {nut.pilots[0].angle_deg:g}° pilot grooves for saw "
+            f"and file; {whole}.",
+        )
+    elif said:
+        yield Finding("milled-slots", "note", "nut.slot_form", f"On the slotted nut all slots are {whole}.")
