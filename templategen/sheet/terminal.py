@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -23,8 +24,9 @@ def print_tables(instrument: Instrument) -> None:
         console = Console(highlight=False, width=160)
     console.print(f"[bold]{_plain(instrument.spec.title)}[/bold]   {instrument.trace}", soft_wrap=True)
     for table in tables(instrument):
+        _settle(table)
         console.print()
-        console.print(table)
+        console.print(table, width=max(console.width, _least_width(table)), crop=False)
     if instrument.findings:
         console.print()
     for finding in instrument.findings:
@@ -38,10 +40,26 @@ def _plain(text: str) -> str:
     return escape(text)
 
 
+def _settle(table: Table) -> None:
+    """Break the heads to their columns' figures, and let no figure be cut or broken however narrow the terminal is."""
+    for column in table.columns:
+        head, cells = str(column.header), [str(cell) for cell in column.cells]
+        widest = max(map(len, [*head.split(), *cells]), default=0) or 1
+        column.header = textwrap.fill(head, widest)
+        column.min_width = widest
+        column.no_wrap = True
+
+
+def _least_width(table: Table) -> int:
+    return sum((column.min_width or 0) + 2 for column in table.columns)
+
+
 def tables(i: Instrument) -> Iterator[Table]:
     yield _frets(i)
     yield _strings(i)
-    yield _nut(i)
+    yield _setup(i)
+    yield _nut_places(i)
+    yield _nut_heights(i)
     yield _levers(i)
     yield from tuning.tables(i, _table)
     if i.block is not None and not math.isinf(i.block.radius):
@@ -86,8 +104,7 @@ def _frets(i: Instrument) -> Table:
 def _strings(i: Instrument) -> Table:
     table = _table(
         f"Strings: {i.total_load_n:.0f} N in all",
-        "string", "note", "Hz", "gauge mm", "gauge in", "g/m", "N", "first fret mm", "pressed gap mm",
-        "nut over crowns mm", "action mm", "saddle height mm", "saddle offset mm",
+        "string", "note", "Hz", "gauge mm", "gauge in", "g/m", "N",
         words=("note",),
     )  # fmt: skip
     for n, (string, load) in enumerate(zip(i.spec.strings.set, i.loads, strict=True)):
@@ -99,23 +116,38 @@ def _strings(i: Instrument) -> Table:
             inch_text(string.gauge),
             f"{load.body.mass_g_per_m:.3f}",
             f"{load.tension_n:.1f}",
-            mm_text(float(i.line.first_fret_clearance[n]), 3),
-            mm_text(float(i.line.pressed_gap[n]), 3),
-            mm_text(float(i.line.nut_over_crowns[n]), 3),
-            mm_text(float(i.line.action[n])),
-            mm_text(float(i.saddle.height[n])),
-            mm_text(float(i.saddle.offset[n])),
         )
     return table
 
 
-def _nut(i: Instrument) -> Table:
+def _setup(i: Instrument) -> Table:
+    action = i.spec.setup.action
+    capo = " with a capo on the first" if action.capo else ""
+    table = _table(
+        f"String line: heights of the undersides; action at fret {action.fret}{capo}",
+        "string", "first fret mm", "pressed gap mm", "nut over crowns mm", "action mm", "saddle height mm",
+        "saddle offset mm",
+    )  # fmt: skip
+    line = i.line
+    for n in range(len(i.plan.gauges)):
+        heights = (line.first_fret_clearance[n], line.pressed_gap[n], line.nut_over_crowns[n])
+        table.add_row(
+            str(n + 1),
+            *(mm_text(float(z), 3) for z in heights),
+            *(mm_text(float(z)) for z in (line.action[n], i.saddle.height[n], i.saddle.offset[n])),
+        )
+    return table
+
+
+def _nut_places(i: Instrument) -> Table:
     nut = i.nut
     bass = float(nut.front_ends[0] if i.side > 0 else nut.front_ends[1])
+    slanted = abs(i.plan.nut_slant_deg) > 0.01
+    across = ("across from centre mm",) if slanted else ()
     table = _table(
-        f"Nut slots: from the bass end along the front edge; {both_units(nut.thickness)} thick",
-        "string", "from bass end mm", "in", "slot width mm", "in", "floor over seat mm", "floor over board here mm",
-        "depth from top mm", "in", "of gauge", "back angle", "file to use",
+        f"Nut slots: centres from the bass end along the front edge; the nut is {both_units(nut.thickness)} thick",
+        "string", "from bass end mm", "in", *across, "slot width mm", "in", "file to use mm", "in", "slotted nut has",
+        words=("slotted nut has",),
     )  # fmt: skip
     for n in range(len(nut.along)):
         place, file = abs(float(nut.along[n]) - bass), nut.file[n]
@@ -123,16 +155,27 @@ def _nut(i: Instrument) -> Table:
             str(n + 1),
             mm_text(place),
             inch_text(place, 3),
+            *((mm_text(i.side * float(nut.across[n])),) if slanted else ()),
             mm_text(float(nut.width[n]), 3),
             inch_text(float(nut.width[n])),
-            mm_text(float(nut.floor[n]), 3),
-            mm_text(float(nut.floor_above_board_here[n]), 3),
-            mm_text(float(nut.depth[n]), 3),
-            inch_text(float(nut.depth[n]), 3),
-            f"{nut.share[n]:.2f}",
-            f"{nut.back_angle_deg[n]:.1f}°",
-            "none fits" if file is None else both_units(file, 3),
+            "none" if file is None else mm_text(file, 3),
+            "fits" if file is None else inch_text(file),
+            "full width" if nut.full_width[n] else "pilot groove",
         )
+    return table
+
+
+def _nut_heights(i: Instrument) -> Table:
+    nut = i.nut
+    table = _table(
+        "Nut slots: heights where the string leaves its slot",
+        "string", "floor over seat mm", "in", "floor over board here mm", "in", "depth from top mm", "in", "of gauge",
+        "back angle",
+    )  # fmt: skip
+    for n in range(len(nut.along)):
+        heights = (nut.floor[n], nut.floor_above_board_here[n], nut.depth[n])
+        both = [text for z in heights for text in (mm_text(float(z), 3), inch_text(float(z)))]
+        table.add_row(str(n + 1), *both, f"{nut.share[n]:.2f}", f"{nut.back_angle_deg[n]:.1f}°")
     return table
 
 
