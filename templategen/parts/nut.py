@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from templategen.drawing.model import Drawing, Line3
 from templategen.instrument.model import Instrument
-from templategen.parts import nut_shape
+from templategen.parts import nut_shape, nut_words
 from templategen.parts.layers import sketch
 from templategen.parts.nut_drawing import draw
 from templategen.parts.product import Body, Product, Sheet
@@ -50,5 +50,17 @@ def draw_cut(i: Instrument) -> Drawing:
         title=f"{i.spec.title}: nut, front outline",
         layers=s.layers(),
         kind="cut",
-        notes=(f"Finished sizes, no allowances, no kerf taken off; {mm_text(nut.thickness)} mm thick.",),
+        notes=(_cut_note(i),),
     )
+
+
+def _cut_note(i: Instrument) -> str:
+    nut = i.nut
+    thick = f"{mm_text(nut.thickness + nut.body_forward)} mm thick"
+    eased = f", ends eased R {mm_text(nut.rounding)}" if nut.rounding else ""
+    lines = [f"Finished sizes{eased}; no allowances, no kerf taken off; {thick}."]
+    if nut_words.slanted(i):
+        lines.append("Slots are shown square to themselves; they run slanted through the nut, along SLOT_PATH.")
+    if nut.shift.any():
+        lines.append("Floors are where each string leaves its slot, before or behind this outline's plane.")
+    return " ".join(lines)

@@ -140,6 +140,7 @@ def strings(i: Instrument) -> list[dict[str, Any]]:
                 "slot_depth": cut.depth[n],
                 "share_in_slot": cut.share[n],
                 "back_angle_deg": cut.back_angle_deg[n],
+                "slot_turn_deg": cut.direction_deg[n],
                 "break_angle_deg": cut.break_angle_deg[n],
                 "side_angle_deg": cut.side_angle_deg[n],
                 "slot_line_start": slots[n].start,
@@ -212,12 +213,15 @@ def nut(i: Instrument) -> dict[str, Any]:
         "thickness": cut.thickness,
         "seat_depth": cut.seat_depth,
         "seat_radius": cut.seat_radius,
+        "seat_angle_deg": cut.seat_angle_deg,
+        "body_forward": cut.body_forward,
         "front_ends": cut.front_ends,
         "back_ends": cut.back_ends,
         "top_radius": cut.top.radius,
         "top_fall_deg": cut.top_fall_deg,
         "top_allowance": cut.top_allowance,
         "filing_allowance": cut.filing_allowance,
+        "edge_rounding": cut.rounding,
     }
 
 
