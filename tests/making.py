@@ -15,6 +15,7 @@ import tempfile
 import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from types import MappingProxyType
 from typing import Any
 
 from templategen import job
@@ -23,6 +24,7 @@ from templategen.instrument.model import Instrument
 from templategen.spec.load import Loaded
 
 Changes = Mapping[str, Any]
+UNCHANGED: Changes = MappingProxyType({})
 
 SPEC = """
 title = "Loan fleet: test board"
@@ -105,7 +107,9 @@ def changed(text: str, changes: Changes) -> str:
 
 
 @contextmanager
-def spec_file(changes: Changes = {}, shop: Changes | None = {}, name: str = "made", spec: str = SPEC) -> Iterator[str]:
+def spec_file(
+    changes: Changes = UNCHANGED, shop: Changes | None = UNCHANGED, name: str = "made", spec: str = SPEC
+) -> Iterator[str]:
     """The path of a spec file (with its shop file beside it) that is there while the context lasts."""
     with tempfile.TemporaryDirectory() as folder:
         named = {} if shop is None else {"shop": "shop.toml"}
@@ -116,13 +120,17 @@ def spec_file(changes: Changes = {}, shop: Changes | None = {}, name: str = "mad
         yield path
 
 
-def instrument(changes: Changes = {}, shop: Changes | None = {}, name: str = "made", spec: str = SPEC) -> Instrument:
+def instrument(
+    changes: Changes = UNCHANGED, shop: Changes | None = UNCHANGED, name: str = "made", spec: str = SPEC
+) -> Instrument:
     """The computed instrument. Raises SpecError as the spec and the instrument room do."""
     with spec_file(changes, shop, name, spec) as path:
         return job.compute(path)[1]
 
 
-def loaded(changes: Changes = {}, shop: Changes | None = {}, name: str = "made", spec: str = SPEC) -> Loaded:
+def loaded(
+    changes: Changes = UNCHANGED, shop: Changes | None = UNCHANGED, name: str = "made", spec: str = SPEC
+) -> Loaded:
     with spec_file(changes, shop, name, spec) as path:
         return job.compute(path)[0]
 

@@ -229,9 +229,7 @@ def dashed(start: Point, end: Point, on: float = 3.0, off: float = 1.5) -> tuple
     at = 0.0
     while at < length:
         stop = min(at + on, length)
-        lines.append(
-            Line((start[0] + ux * at, start[1] + uy * at), (start[0] + ux * stop, start[1] + uy * stop))
-        )
+        lines.append(Line((start[0] + ux * at, start[1] + uy * at), (start[0] + ux * stop, start[1] + uy * stop)))
         at += on + off
     return tuple(lines)
 

@@ -46,9 +46,7 @@ class Box:
         return Box(self.x0 - by, self.y0 - by, self.x1 + by, self.y1 + by)
 
     def joined(self, other: Box) -> Box:
-        return Box(
-            min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1)
-        )
+        return Box(min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1))
 
     def overlaps(self, other: Box) -> bool:
         return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
@@ -171,9 +169,7 @@ class Dimension:
     @property
     def length(self) -> float:
         turn = math.radians(self.angle_deg)
-        return abs(
-            (self.end[0] - self.start[0]) * math.cos(turn) + (self.end[1] - self.start[1]) * math.sin(turn)
-        )
+        return abs((self.end[0] - self.start[0]) * math.cos(turn) + (self.end[1] - self.start[1]) * math.sin(turn))
 
     @property
     def label(self) -> str:
@@ -366,8 +362,13 @@ def moved(shape: Shape, dx: float, dy: float) -> Shape:
             )
         case Dimension():
             return Dimension(
-                shift(shape.start), shift(shape.end), shift(shape.line_at), shape.angle_deg, shape.text,
-                shape.places, shape.text_at,
+                shift(shape.start),
+                shift(shape.end),
+                shift(shape.line_at),
+                shape.angle_deg,
+                shape.text,
+                shape.places,
+                shape.text_at,
             )
 
 

@@ -108,9 +108,7 @@ def _draw_end_marks(plan: Plan, sketch: Sketch, box: Box, column: int, row: int)
         if column == 0:
             at = box.x0 + kit.MARK_REACH + 1.5, box.y1 + MARK_AT - TEXT_HEIGHT / 2
             sketch.add("TEXT", Text(at, "cut here, lay over the row above", TEXT_HEIGHT))
-        sketch.add(
-            "TILE_MARK", *kit.dashed((box.x0 - LINE_REACH, box.y1), (box.x1 + LINE_REACH, box.y1))
-        )
+        sketch.add("TILE_MARK", *kit.dashed((box.x0 - LINE_REACH, box.y1), (box.x1 + LINE_REACH, box.y1)))
     if row < len(plan.rows) - 1:
         edges.append(box.y1 - (plan.rows[row + 1][0] - plan.rows[row][0]))
     sides = [box.x0 - MARK_AT] * (column == 0) + [box.x1 + MARK_AT] * (column == len(plan.columns) - 1)

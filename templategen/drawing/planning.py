@@ -41,7 +41,6 @@ class Request:
         boxes = self.drawing.whole
         return [(box.x0, box.x1) if axis == 0 else (-box.y1, -box.y0) for box in boxes]
 
-
     def details(self, axis: int) -> list[Span]:
         """What short labels and circles take of an axis: an edge had better not cut them either."""
         found = []
@@ -172,9 +171,7 @@ def _single(request: Request, feed: Feed, scale: float, lean: bool) -> Plan | No
     box = request.bounds
     if lean and not request.drawing.notes:
         return None
-    plan = Plan(
-        request, feed, scale, lean, feed.width, feed.height, ((box.x0, box.x1),), ((-box.y1, -box.y0),)
-    )
+    plan = Plan(request, feed, scale, lean, feed.width, feed.height, ((box.x0, box.x1),), ((-box.y1, -box.y0),))
     return _trimmed(plan) if plan.fits() else None
 
 
@@ -207,9 +204,7 @@ def _tiles(request: Request, feed: Feed, lean: bool, crossed: bool) -> Plan | No
             break
         columns = max(columns, plan.columns, key=len)
         rows = max(rows, plan.rows, key=len)
-    lost = sum(
-        bool(uncovered(columns, [x])) or bool(uncovered(rows, [y])) for x, y in zip(across, down, strict=True)
-    )
+    lost = sum(bool(uncovered(columns, [x])) or bool(uncovered(rows, [y])) for x, y in zip(across, down, strict=True))
     cut = cuts(columns, across) + cuts(rows, down) > 0
     plan = replace(plan, columns=columns, rows=rows, crossed=cut, lost=lost)
     return _trimmed(plan) if plan.count > 1 and (plan.fits() or (cut and not crossed)) else None

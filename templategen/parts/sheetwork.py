@@ -7,7 +7,6 @@ from templategen.drawing.lettering import wrapped
 from templategen.drawing.model import Point, Sketch
 from templategen.instrument.model import Instrument
 
-
 TITLE_WIDTH = 150.0  # paper mm
 
 

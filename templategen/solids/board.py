@@ -108,9 +108,7 @@ class Surface:
             raise OurBug(f"the board's radius falls to nothing between x = {x_from:g} and {x_to:g} mm")
         length = x_to - x_from
         if self.kind == "cylinder":
-            axis = k.gp_Ax2(
-                k.gp_Pnt(x_from, 0.0, self.crown_z - self.radius_0), k.gp_Dir(1, 0, 0), k.gp_Dir(0, 0, -1)
-            )
+            axis = k.gp_Ax2(k.gp_Pnt(x_from, 0.0, self.crown_z - self.radius_0), k.gp_Dir(1, 0, 0), k.gp_Dir(0, 0, -1))
             return Solid(k.TopoDS.Solid_s(k.BRepPrimAPI_MakeCylinder(axis, self.radius_0, length).Shape()))
         alpha = math.atan(self.slope)
         cos, sin = math.cos(alpha), math.sin(alpha)

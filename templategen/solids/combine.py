@@ -11,9 +11,7 @@ from templategen.errors import OurBug
 from templategen.solids.shape import Solid, Vector, each
 
 
-def cut(
-    body: Solid, tools: Iterable[Solid], expected_volume: float | None = None, within: float = 1e-4
-) -> Solid:
+def cut(body: Solid, tools: Iterable[Solid], expected_volume: float | None = None, within: float = 1e-4) -> Solid:
     """The body with all tools taken away, in one operation.
 
     expected_volume: mm³; within: the relative difference allowed. Tools may cross each other; each should overshoot
@@ -28,9 +26,7 @@ def cut(
     return checked(shape, body.name, "cutting", expected_volume, within)
 
 
-def fuse(
-    bodies: Iterable[Solid], name: str = "", expected_volume: float | None = None, within: float = 1e-4
-) -> Solid:
+def fuse(bodies: Iterable[Solid], name: str = "", expected_volume: float | None = None, within: float = 1e-4) -> Solid:
     """All bodies as one, faces that continue each other merged. Raises OurBug as :func:`cut`."""
     from templategen.solids import kernel as k
 
@@ -42,9 +38,7 @@ def fuse(
     return checked(joined.Shape(), name or first.name, "joining", expected_volume, within)
 
 
-def intersect(
-    body: Solid, other: Solid, expected_volume: float | None = None, within: float = 1e-4
-) -> Solid:
+def intersect(body: Solid, other: Solid, expected_volume: float | None = None, within: float = 1e-4) -> Solid:
     """What two bodies have in common. Raises OurBug as :func:`cut`."""
     from templategen.solids import kernel as k
 
@@ -147,7 +141,5 @@ def _seen(edge: Any) -> Edge:
 
     curve = k.BRepAdaptor_Curve(edge)
     first, last = curve.FirstParameter(), curve.LastParameter()
-    start, middle, end = (
-        (p.X(), p.Y(), p.Z()) for p in map(curve.Value, (first, (first + last) / 2, last))
-    )
+    start, middle, end = ((p.X(), p.Y(), p.Z()) for p in map(curve.Value, (first, (first + last) / 2, last)))
     return Edge(start, end, middle, curve.GetType() == k.GeomAbs_Line)

@@ -57,9 +57,7 @@ def cylinder_tool(point: Vector, direction: Vector, radius: float, length: float
     return Solid(k.TopoDS.Solid_s(k.BRepPrimAPI_MakeCylinder(axis, radius, length).Shape()))
 
 
-def cone_tool(
-    point: Vector, direction: Vector, radius: float, end_radius: float, length: float, seam: Vector
-) -> Solid:
+def cone_tool(point: Vector, direction: Vector, radius: float, end_radius: float, length: float, seam: Vector) -> Solid:
     """A round bar whose radius changes evenly from ``radius`` at ``point`` to ``end_radius`` at its end: bevels round a
     cylinder's edge. seam: the side on which its surface closes, square to ``direction``, away from the body.
     """

@@ -55,7 +55,8 @@ def encode(drawing: Drawing) -> bytes:
         root.add(replay.group(layer))
     tree = root.get_xml()
     ElementTree.indent(tree, " ")
-    return ElementTree.tostring(tree, encoding="utf-8", xml_declaration=True) + b"\n"
+    text: bytes = ElementTree.tostring(tree, encoding="utf-8", xml_declaration=True)
+    return text + b"\n"
 
 
 def _picture_box(drawing: Drawing) -> Box:

@@ -86,9 +86,7 @@ def check_pages(drawing: Drawing, pages: tuple[Page, ...]) -> None:
     st.tuples(st.floats(97, 103), st.floats(97, 103)),
 )  # fmt: skip
 @settings(max_examples=40, deadline=None)
-def test_slots_of_any_board(
-    length: float, width: float, count: int, paper: str, measured: tuple[float, float]
-) -> None:
+def test_slots_of_any_board(length: float, width: float, count: int, paper: str, measured: tuple[float, float]) -> None:
     drawing = board(length, width, [x for x in equal_steps(1.3 * length, count) if x < length - 1])
     pages = paginate(drawing, PAPERS[paper], measured)
     check_pages(drawing, pages)

@@ -83,9 +83,7 @@ def test_cone_without_a_station_has_no_block_and_says_so() -> None:
 
 @pytest.mark.parametrize(("at", "rides_on"), [("nut", "board"), (7, "board"), ("last", "crowns")])
 def test_mismatch_at_the_ends_of_a_block_on_a_cone(at: str | int, rides_on: str) -> None:
-    made = instrument(
-        CONE | {"radius_block.at": at, "radius_block.rides_on": rides_on, "radius_block.length": 120}
-    )
+    made = instrument(CONE | {"radius_block.at": at, "radius_block.rides_on": rides_on, "radius_block.length": 120})
     told = made.block
     assert told is not None
     last = float(made.plan.centre_x[-1])

@@ -212,9 +212,7 @@ def test_never_negative_and_zero_somewhere(a: float, b: float, c: float, d: floa
 
 
 def test_thickness_and_slots_left() -> None:
-    made, plan = planned(
-        REFERENCE | wanted(304.8) | before(184.15, slot_depth=2.4, thickness_at_edge=4.6)
-    )
+    made, plan = planned(REFERENCE | wanted(304.8) | before(184.15, slot_depth=2.4, thickness_at_edge=4.6))
     way = plan.parallel
     drop_before = 184.15 - math.sqrt(184.15**2 - 21.25**2)
     assert plan.thickness_before == pytest.approx(4.6 + drop_before)
@@ -232,9 +230,7 @@ def test_thickness_and_slots_left() -> None:
 
 
 def test_level_floors_are_deeper_in_the_middle() -> None:
-    made, plan = planned(
-        REFERENCE | wanted(304.8) | before(184.15, slot_depth=1.9) | {"fret_wire.slot_floor": "flat"}
-    )
+    made, plan = planned(REFERENCE | wanted(304.8) | before(184.15, slot_depth=1.9) | {"fret_wire.slot_floor": "flat"})
     way = plan.parallel
     for n, width in enumerate(made.frets.width):
         drop = 184.15 - math.sqrt(184.15**2 - width**2 / 4)
@@ -295,9 +291,7 @@ def test_no_plan_without_a_board_before() -> None:
 
 def test_radius_from_chord_and_height_with_its_error() -> None:
     """r = s/2 + c²/(8s); to first order a gauge error δ moves it by (1/2 − c²/(8s²))·δ."""
-    made, plan = planned(
-        {"fingerboard.before.chord": 42, "fingerboard.before.height": 1.2013} | wanted(304.8)
-    )
+    made, plan = planned({"fingerboard.before.chord": 42, "fingerboard.before.height": 1.2013} | wanted(304.8))
     told = plan.measured
     assert told is not None
     assert told.given

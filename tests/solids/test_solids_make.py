@@ -62,9 +62,7 @@ def test_round_bar() -> None:
 
 
 @settings(max_examples=15, deadline=None)
-@given(
-    width=st.floats(0.3, 3.0), side=st.floats(-0.2, 0.2), drop=st.floats(-0.05, 0.4), floor=st.floats(2.0, 6.5)
-)
+@given(width=st.floats(0.3, 3.0), side=st.floats(-0.2, 0.2), drop=st.floats(-0.05, 0.4), floor=st.floats(2.0, 6.5))
 def test_ball_slot_floor_line_walls_and_radius(width: float, side: float, drop: float, floor: float) -> None:
     body = box((-10, 0, 0), (10, 4, 8))
     nut = cut(body, [ball_slot((0, 0, floor), (side, 1, -drop), width, 6, 8)])
