@@ -112,9 +112,8 @@ def build_block(spec: Spec, plan: Plan, board: Board) -> Block | None:
     work = on_board + crown
     radius = work + asked.abrasive_thickness
     depth = sagitta(radius, asked.width)
-    end = float(plan.centre_x[-1]) + max(spec.fingerboard.beyond_last_fret, 0.0)
-    start = min(max(x - asked.length / 2, 0.0), max(end - asked.length, 0.0))
-    ends = (start, min(start + asked.length, max(end, start)))
+    start = min(max(x - asked.length / 2, 0.0), max(plan.end_x - asked.length, 0.0))
+    ends = (start, min(start + asked.length, max(plan.end_x, start)))
     misfit = [_misfit(plan, board, work, crown, asked.width, to) for to in ends]
     return Block(
         at=at,

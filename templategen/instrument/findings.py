@@ -9,6 +9,7 @@ import numpy as np
 
 from templategen.errors import Finding, key_text
 from templategen.instrument.block import block_findings
+from templategen.instrument.gauges import gauge_findings
 from templategen.instrument.nut_findings import nut_findings
 from templategen.instrument.reradius_findings import reradius_findings
 from templategen.instrument.setup_findings import setup_findings
@@ -39,6 +40,7 @@ def collect(instrument: Instrument) -> tuple[Finding, ...]:
         nut_findings,
         setup_findings,
         block_findings,
+        gauge_findings,
         reradius_findings,
     ):
         found.extend(group(instrument))

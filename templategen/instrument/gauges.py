@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from templategen.errors import Finding, Problem
 from templategen.instrument.arrays import Array, fixed
+from templategen.units import both_units
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
@@ -16,7 +19,7 @@ if TYPE_CHECKING:
 CLEAR_OF_STRING = 1.0  # each side of a string, and above it
 CLEAR_OF_CROWN = 1.0
 LEAST_TOOTH = 1.5  # narrower teeth between notches are left out
-BEFORE_SADDLE = 12.0  # how far in front of the saddle the strings' arc is taken
+BEFORE_SADDLE = 12.0  # how far in front of the saddle the strings' arc is taken, unless the spec says where
 STRAIGHT = 20_000.0  # mm: an arc of a larger radius is a straight line to any gauge
 
 Span = tuple[float, float]
@@ -92,14 +95,16 @@ def merged(spans: list[Span], least: float = LEAST_TOOTH) -> tuple[Span, ...]:
 
 @dataclass(frozen=True)
 class StringArc:
-    """The arc that the open strings' undersides form at x.
+    """The arc that the open strings form at x: of their undersides, or over the board, where there is no room for a
+    gauge below them, of their tops.
 
-    y, z: of the undersides, (strings,), z over the lowest of them. start, end: the arc's ends at the outer strings,
+    y, z: of those, (strings,), z over the lowest of them. start, end: the arc's ends at the outer strings,
     (y, z), y rising; rise: its height over that chord. radius: infinite where the strings lie in a line. worst:
     largest distance in z between a string and the arc.
     """
 
     x: float
+    tops: bool
     y: Array
     z: Array
     start: tuple[float, float]
@@ -110,14 +115,15 @@ class StringArc:
 
 
 def string_arc(i: Instrument, x: float | None = None) -> StringArc:
-    """The arc at x (plan frame), by default a little in front of the saddle.
+    """The arc at x (plan frame), by default where the spec wants it, or else a little in front of the saddle.
 
     Fitted by least squares of the strings' distances in z, over the heights at both ends and the rise between them.
     """
     from scipy.optimize import least_squares
 
-    at = float(i.saddle.x.min()) - BEFORE_SADDLE if x is None else x
-    y, z = i.plan.string_at(at), i.line.z(at)
+    at = _arc_place(i) if x is None else x
+    tops = at < i.plan.end_x
+    y, z = i.plan.string_at(at), i.line.z(at) + (i.plan.gauges if tops else 0.0)
     order = np.argsort(y)
     y, z = y[order], z[order] - z.min()
     a, b = float(y[0]), float(y[-1])
@@ -128,7 +134,46 @@ def string_arc(i: Instrument, x: float | None = None) -> StringArc:
     if radius > STRAIGHT:
         radius, rise = math.inf, 0.0
     worst = float(np.abs(_arc_z(y, a, b, z0, z1, rise) - z).max())
-    return StringArc(at, fixed(y), fixed(z), (a, z0), (b, z1), rise, radius, worst)
+    return StringArc(at, tops, fixed(y), fixed(z), (a, z0), (b, z1), rise, radius, worst)
+
+
+def _arc_place(i: Instrument) -> float:
+    asked = i.spec.radius_gauge
+    if asked is not None and asked.string_arc_at is not None:
+        return asked.string_arc_at
+    return float(i.saddle.x.min()) - BEFORE_SADDLE
+
+
+def gauge_problems(i: Instrument) -> list[Problem]:
+    """A place for the strings' arc where not every string runs between its nut and its saddle."""
+    nut, saddle = float(i.line.witness_x.max()), float(i.saddle.x.min())
+    at = _arc_place(i)
+    if nut < at < saddle:
+        return []
+    low, high = math.floor(nut * 10 + 1) / 10, math.ceil(saddle * 10 - 1) / 10
+    return [
+        Problem(
+            ("radius_gauge", "string_arc_at"),
+            f"must lie where every string runs between nut and saddle, from {low:.1f} to {high:.1f} mm; leave it out "
+            f"for {BEFORE_SADDLE:g} mm in front of the saddle",
+        )
+    ]
+
+
+def gauge_findings(i: Instrument) -> Iterator[Finding]:
+    """A gauge that is asked for where there is no arc."""
+    asked = i.spec.radius_gauge
+    if asked is None or asked.string_arc_at is None:
+        return
+    arc = string_arc(i)
+    if math.isinf(arc.radius):
+        yield Finding(
+            "strings-in-line",
+            "note",
+            "radius_gauge.string_arc_at",
+            f"The strings lie in a straight line {both_units(arc.x)} from the nut: no gauge is written for their arc, "
+            "a steel rule shows it.",
+        )
 
 
 def _arc_z(y: Array, a: float, b: float, z0: float, z1: float, rise: float) -> Array:
@@ -169,13 +214,12 @@ def straightedge(i: Instrument) -> Straightedge:
     half = wire.crown_width / 2 * np.hypot(lean[:, 0], lean[:, 1]) / np.abs(lean[:, 1]) + CLEAR_OF_CROWN
     spans = [(float(x - h), float(x + h)) for x, h in zip(plan.centre_x, half, strict=True)]
     start = plan.nut_x + 0.5
-    board_end = float(plan.centre_x[-1]) + max(i.spec.fingerboard.beyond_last_fret, 0.0)
     crown = wire.crown_height
     if i.strung.zero_crown_height is not None:
         crown = max(crown, i.strung.zero_crown_height)
     whole = merged([(start - LEAST_TOOTH, start), *spans])
     notches = tuple((max(low, start), high) for low, high in whole if high > start)
-    end = max(board_end, notches[-1][1] + 2.0)
+    end = max(plan.end_x, notches[-1][1] + 2.0)
     return Straightedge(
         start=start,
         end=end,

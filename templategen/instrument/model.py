@@ -19,6 +19,7 @@ from templategen.instrument.block import Block, build_block
 from templategen.instrument.board import Board, Strung, build_board, build_strung, crown_points
 from templategen.instrument.cutting import Notches, SlotCutter, notches, slot_cutter
 from templategen.instrument.frets import Frets, build_frets, fret_problems
+from templategen.instrument.gauges import gauge_problems
 from templategen.instrument.line import StringLine, lever_at, string_line
 from templategen.instrument.nut import Nut, build_nut, nut_problems
 from templategen.instrument.nuttop import TopArc, fit_top
@@ -198,7 +199,7 @@ def build(
         intonation=intonation,
         block=build_block(spec, plan, board),
     )
-    _raise([*fret_problems(frets), *nut_problems(nut), *load_problems(loads)])
+    _raise([*fret_problems(frets), *nut_problems(nut), *load_problems(loads), *gauge_problems(instrument)])
     return instrument
 
 

@@ -48,7 +48,8 @@ class Plan:
     bass_ends, treble_ends: fret lines at the board's edges, (frets, 2); slot_bass_ends, slot_treble_ends: the same
     after a blind slot's inset.
     saddle_x: where the saddle line crosses the centreline. nut_slant_deg: of the line of fret 0 against square,
-    positive when the treble side is nearer the bridge. nut_x: of the nut's front edge on the centreline.
+    positive when the treble side is nearer the bridge. nut_x: of the nut's front edge on the centreline. end_x: where
+    the board ends there, or its last fret lies if that is farther.
     outline: corners of the board, (4, 2): bass nut, bass end, treble end, treble nut.
     """
 
@@ -74,6 +75,7 @@ class Plan:
     saddle_x: float
     nut_slant_deg: float
     nut_x: float
+    end_x: float
     nut_bass_end: Array
     nut_treble_end: Array
     outline: Array
@@ -217,6 +219,7 @@ def build_plan(spec: Spec) -> Plan:
         saddle_x=saddle_x,
         nut_slant_deg=slant,
         nut_x=nut_x,
+        end_x=float(centre_x[-1]) + max(board.beyond_last_fret, 0.0),
         nut_bass_end=fixed(outline[0]),
         nut_treble_end=fixed(outline[3]),
         outline=fixed(outline),

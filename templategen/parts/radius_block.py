@@ -185,8 +185,7 @@ def bar(
 
 def beam(i: Instrument) -> Solid:
     """The straight beam that sands a cone along its string lines: flat-faced, as long as the board."""
-    end = float(i.plan.centre_x[-1]) + max(i.spec.fingerboard.beyond_last_fret, 0.0)
-    return bar(BEAM_WIDTH, BEAM_HEIGHT, math.ceil(end), math.inf, f"{i.spec.title} | straight beam | mm")
+    return bar(BEAM_WIDTH, BEAM_HEIGHT, math.ceil(i.plan.end_x), math.inf, f"{i.spec.title} | straight beam | mm")
 
 
 # ----------------------------------------------------------------------------------------------------------- to cut

@@ -32,6 +32,7 @@ from templategen.units import both_units, inch_text, mm_text
 NAME = "radius-gauge"
 BODY = 24.0  # height of a gauge over its curve
 CORNER = 3.0  # notch in a convex gauge's corners
+UNDER_STRINGS = 8.0  # height of the gauge below them at its ends: body or top lie 10 to 14 mm under the strings there
 PAST_STRING = 6.0  # the strings' arc runs on past the outer ones
 EDGE_HEIGHT = 30.0  # straightedge
 ENGRAVED, ENGRAVED_LEAST = 3.0, 1.5
@@ -62,7 +63,7 @@ def notes(i: Instrument) -> tuple[str, ...]:
     arc = string_arc(i)
     if not math.isinf(arc.radius):
         lines.append(
-            f"Strings' arc {both_units(arc.radius)} under the strings {arc.x:.0f} mm from the nut; the farthest "
+            f"Strings' arc {both_units(arc.radius)} {_side(arc)} the strings {arc.x:.0f} mm from the nut; the farthest "
             f"string lies {arc.worst:.3f} mm off it."
         )
     return tuple(lines)
@@ -120,7 +121,8 @@ def convex(station: Station) -> Piece:
 
 
 def string_gauge(i: Instrument, arc: StringArc) -> Piece:
-    """The strings' arc, round edge above, to hold under the strings; bass and treble ends are engraved."""
+    """The strings' arc: a low gauge to slip under the strings, its round edge above, or over the board one to lay on
+    them, hollow edge below. Bass and treble ends are engraved."""
     y0, y1 = arc.start[0], arc.end[0]
     centre_y, centre_z, radius = _centre(arc)
 
@@ -128,17 +130,27 @@ def string_gauge(i: Instrument, arc: StringArc) -> Piece:
         return y, centre_z + math.copysign(math.sqrt(radius**2 - (y - centre_y) ** 2), arc.rise)
 
     left, right = on_arc(y0 - PAST_STRING), on_arc(y1 + PAST_STRING)
-    foot = min(left[1], right[1]) - BODY
-    bulge = arc_bulge(right, left, radius, upward=arc.rise > 0)
-    outline = Outline(((left[0], foot), (right[0], foot), right, left), (0.0, 0.0, bulge, 0.0))
+    crest = max(left[1], right[1], on_arc(min(max(centre_y, left[0]), right[0]))[1] if arc.rise > 0 else -math.inf)
+    if arc.tops:
+        roof = crest + BODY
+        bulge = arc_bulge(left, right, radius, upward=arc.rise > 0)
+        outline = Outline((left, right, (right[0], roof), (left[0], roof)), (bulge, 0.0, 0.0, 0.0))
+        low, high = crest, roof
+    else:
+        foot = min(left[1], right[1]) - UNDER_STRINGS
+        bulge = arc_bulge(right, left, radius, upward=arc.rise > 0)
+        outline = Outline(((left[0], foot), (right[0], foot), right, left), (0.0, 0.0, bulge, 0.0))
+        low, high = foot, foot + UNDER_STRINGS
     bass, treble = ("B", "T") if i.side > 0 else ("T", "B")
-    low = foot + 3.0
+    middle = (low + high) / 2
     ends = (
-        Text((left[0] + 2.5, low), bass, ENGRAVED, 0.0, "left"),
-        Text((right[0] - 2.5, low), treble, ENGRAVED, 0.0, "right"),
+        Text((left[0] + 2.0, middle), bass, ENGRAVED, 0.0, "left", "middle"),
+        Text((right[0] - 2.0, middle), treble, ENGRAVED, 0.0, "right", "middle"),
     )
-    lines = (radius_line(radius), f"strings' arc, {arc.x:.0f} mm from nut")
-    return Piece(outline, (), (*lettering(lines, ((y0 + y1) / 2, foot + BODY * 0.55), right[0] - left[0] - 6), *ends))
+    lines = (radius_line(radius), f"{_side(arc)} strings, {arc.x:.0f} mm from nut")
+    size = min(ENGRAVED, (high - low) / 4)
+    words = lettering(lines, ((left[0] + right[0]) / 2, middle), right[0] - left[0] - 5 * ENGRAVED, size)
+    return Piece(outline, (), (*words, *ends))
 
 
 def edge_gauge(edge: Straightedge) -> Piece:
@@ -185,6 +197,10 @@ def lettering(lines: Sequence[str], middle: Point, wide: float, most: float = EN
     return tuple(
         Text((x, top - n * 1.8 * height), line, height, 0.0, "middle", "middle") for n, line in enumerate(lines)
     )
+
+
+def _side(arc: StringArc) -> str:
+    return "over" if arc.tops else "under"
 
 
 def _centre(arc: StringArc) -> tuple[float, float, float]:

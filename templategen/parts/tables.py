@@ -279,7 +279,12 @@ def gauges(i: Instrument) -> dict[str, Any]:
     arc = string_arc(i)
     return {
         "stations": [{"name": s.name, "from_nut": s.x, "radius": s.radius} for s in stations(i)],
-        "string_arc": {"from_nut": arc.x, "radius": arc.radius, "farthest_string_off": arc.worst},
+        "string_arc": {
+            "from_nut": arc.x,
+            "of": "tops" if arc.tops else "undersides",
+            "radius": arc.radius,
+            "farthest_string_off": arc.worst,
+        },
     }
 
 

@@ -528,6 +528,17 @@ class RadiusBlock(Table):
     )
 
 
+class RadiusGauge(Table):
+    """Gauges to check board, block and strings with."""
+
+    string_arc_at: Annotated[float, LengthWithin(0, 2000)] | None = Field(
+        default=None,
+        description="where the strings' arc is read, from the nut along the centreline: under the strings, over the "
+        "board on top of them; 12 mm in front of the saddle if absent",
+        examples=[310],
+    )
+
+
 class PressCaul(Table):
     """A shaped face that presses frets in."""
 
@@ -670,5 +681,6 @@ class Spec(Table):
         default=Intonation.model_construct(), description="how fretted notes are predicted and corrected"
     )
     radius_block: RadiusBlock | None = Field(default=None, description="a block to sand or level with")
+    radius_gauge: RadiusGauge | None = Field(default=None, description="gauges for board, block and strings")
     press_caul: PressCaul | None = Field(default=None, description="a shaped face that presses frets in")
     notched_strip: NotchedStrip | None = Field(default=None, description="a strip that steps a board past the saw")

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 import numpy as np
 import pytest
-from making import FAN, instrument
+from making import FAN, found, instrument
 
+from templategen.errors import SpecError
 from templategen.instrument.gauges import merged, stations, straightedge, string_arc, string_notches
+from templategen.parts.tables import numbers
 
 CONE: dict[str, Any] = {
     "fingerboard.radius": None,
@@ -19,10 +22,10 @@ CONE: dict[str, Any] = {
 
 
 def test_stations_of_a_cone() -> None:
-    found = stations(instrument(CONE))
-    assert [station.name for station in found] == ["nut", "fret 5", "fret 12", "fret 21"]
+    places = stations(instrument(CONE))
+    assert [station.name for station in places] == ["nut", "fret 5", "fret 12", "fret 21"]
     last = 640 * (1 - 2 ** (-21 / 12))
-    for station, fret in zip(found, (0, 5, 12, 21), strict=True):
+    for station, fret in zip(places, (0, 5, 12, 21), strict=True):
         x = 640 * (1 - 2 ** (-fret / 12))
         assert station.x == pytest.approx(x, abs=1e-9)
         assert station.radius == pytest.approx(254 + 152.4 * x / last, abs=1e-9)
@@ -75,17 +78,62 @@ def test_string_arc_runs_under_the_strings() -> None:
 
 def test_string_arc_at_a_given_place() -> None:
     made = instrument({})
-    arc = string_arc(made, 300.0)
-    assert arc.x == 300
-    order = np.argsort(made.plan.string_at(300.0))
-    assert arc.y == pytest.approx(made.plan.string_at(300.0)[order])
-    heights = made.line.z(300.0)[order]
-    assert np.diff(arc.z) == pytest.approx(np.diff(heights))
+    for x, over_the_board in ((300.0, True), (500.0, False)):
+        arc = string_arc(made, x)
+        assert arc.x == x
+        assert arc.tops is over_the_board
+        order = np.argsort(made.plan.string_at(x))
+        assert arc.y == pytest.approx(made.plan.string_at(x)[order])
+        heights = made.line.z(x)[order]
+        if over_the_board:
+            heights = heights + np.array([0.26, 0.34, 0.44, 0.66, 0.90, 1.15])[order]
+        assert np.diff(arc.z) == pytest.approx(np.diff(heights))
+
+
+def test_string_arc_where_the_spec_wants_it() -> None:
+    assert string_arc(instrument({})).x == pytest.approx(instrument({}).saddle.x.min() - 12)
+    made = instrument({"radius_gauge.string_arc_at": "12 in"})
+    arc = string_arc(made)
+    assert arc.x == pytest.approx(304.8)
+    assert arc.radius == string_arc(instrument({}), 304.8).radius
+    told = numbers(made)["gauges"]["string_arc"]
+    assert told["from_nut"] == pytest.approx(304.8)
+    assert told["of"] == "tops"
+    assert told["radius"] == pytest.approx(arc.radius)
+
+
+@pytest.mark.parametrize("changes", [{}, FAN, {"intonation.saddle": -0.8}])
+def test_string_arc_lies_between_nut_and_saddle(changes: dict[str, Any]) -> None:
+    """The limits that the message tells are the first that hold."""
+    with pytest.raises(SpecError) as caught:
+        instrument(changes | {"radius_gauge.string_arc_at": 700})
+    (problem,) = caught.value.problems
+    assert problem.given == "700"
+    assert problem.line is not None
+    low, high = (float(text) for text in re.findall(r"\d+\.\d", problem.message))
+    for at in (low, high):
+        assert string_arc(instrument(changes | {"radius_gauge.string_arc_at": at})).x == at
+    for at in (low - 0.1, high + 0.1):
+        with pytest.raises(SpecError):
+            instrument(changes | {"radius_gauge.string_arc_at": at})
+
+
+def test_string_arc_past_the_saddle_in_words() -> None:
+    with pytest.raises(SpecError) as caught:
+        instrument({"intonation.saddle": "none", "radius_gauge.string_arc_at": 640})
+    assert [p.message for p in caught.value.problems] == [
+        "must lie where every string runs between nut and saddle, from 0.1 to 639.9 mm; leave it out for 12 mm in "
+        "front of the saddle"
+    ]
 
 
 def test_strings_in_a_line_have_no_arc() -> None:
     flat = instrument({"fingerboard.radius": "flat"})
     assert math.isinf(string_arc(flat).radius)
+    assert not found(flat, "strings-in-line")
+    (told,) = found(instrument({"fingerboard.radius": "flat", "radius_gauge.string_arc_at": 600}), "strings-in-line")
+    assert told.level == "note"
+    assert "600.00 mm (23.622 in) from the nut" in told.message
 
 
 @pytest.mark.parametrize("changes", [{}, FAN, {"scale.zero_fret": True}, {"scale.fret_count": 36}])

@@ -13,7 +13,7 @@ from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import FAN, instrument
-from shapely import Polygon
+from shapely import Point, Polygon
 
 from templategen.drawing.model import Arc, Box, Outline, Text
 from templategen.errors import OurBug
@@ -81,6 +81,34 @@ def test_arcs_of_a_cone_s_gauges_with_the_kerf_off() -> None:
     assert set(nearest) == set(want)
 
 
+@pytest.mark.parametrize(("at", "side"), [(310, "over"), (500, "under")])
+@pytest.mark.parametrize("changes", [{}, FAN, {"handedness": "left"}])
+def test_string_gauge_where_the_spec_wants_it(at: float, side: str, changes: dict[str, Any]) -> None:
+    """Over the board its hollow edge lies on the strings, elsewhere its round edge meets them from below; the strings
+    as circles, the gauge as a polygon."""
+    made = instrument(changes | {"radius_gauge.string_arc_at": at}, {"beam_kerf": 0})
+    arc = string_arc(made)
+    (sheet,) = gauge_sheets(made)
+    assert any(abs(r - arc.radius) < 1e-5 for r in radii(sheet))
+    assert any(f"{side} the strings {at} mm from the nut" in note for note in sheet.drawing.notes)
+    piece = radius_gauge.string_gauge(made, arc)
+    gauge = polygon(piece.outline, 4000)
+    assert gauge.is_valid
+    assert gauge.exterior.is_ccw
+    words = [t.text for t in piece.engraved if isinstance(t, Text)]
+    assert f"{side} strings, {at} mm from nut" in words
+    assert words[-2:] == (["T", "B"] if changes == {"handedness": "left"} else ["B", "T"])
+    middle = made.line.z(float(at)) + made.plan.gauges / 2
+    low = float((made.line.z(float(at)) + (made.plan.gauges if side == "over" else 0)).min())
+    for y, z, thick in zip(made.plan.string_at(float(at)), middle - low, made.plan.gauges, strict=True):
+        string = Point(y, z).buffer(thick / 2, 256)
+        assert gauge.distance(string) <= arc.worst + 1e-3
+        assert (string.centroid.y > gauge.centroid.y) == (side == "under")
+        assert gauge.intersection(string).area < 0.05
+    if side == "under":
+        assert gauge.bounds[3] - gauge.bounds[1] < 11  # there is no more room between strings and top
+
+
 def test_without_a_beam_the_finished_size() -> None:
     made = instrument({}, {"beam_kerf": 0})
     (sheet,) = gauge_sheets(made)
@@ -130,7 +158,9 @@ def test_engraved_in_both_units() -> None:
     assert words[0] == "R 304.80 mm  12.000 in"
 
 
-@pytest.mark.parametrize("changes", [{}, CONE, FAN, {"fingerboard.radius": "flat"}])
+@pytest.mark.parametrize(
+    "changes", [{}, CONE, FAN, {"fingerboard.radius": "flat"}, {"radius_gauge.string_arc_at": 310}]
+)
 def test_engraving_stays_within_its_piece(changes: dict[str, Any]) -> None:
     from templategen.drawing.model import text_corners
 

@@ -9,7 +9,17 @@ from pathlib import Path
 import pytest
 
 from templategen.spec.load import Loaded, load
-from templategen.spec.models import FretWire, Intonation, NotchedStrip, PressCaul, RadiusBlock, Shop, Spec, StringSpec
+from templategen.spec.models import (
+    FretWire,
+    Intonation,
+    NotchedStrip,
+    PressCaul,
+    RadiusBlock,
+    RadiusGauge,
+    Shop,
+    Spec,
+    StringSpec,
+)
 from templategen.spec.table import Table, table_in
 from templategen.spec.template import new_shop, new_spec
 
@@ -40,7 +50,12 @@ def test_uncommented_defaults_are_the_defaults(tmp_path: Path) -> None:
     text, count = DEFAULT.subn("", new_spec("x"))
     assert count > 45
     after = loaded(tmp_path, text).spec
-    tools = {"radius_block": RadiusBlock(), "press_caul": PressCaul(), "notched_strip": NotchedStrip()}
+    tools = {
+        "radius_block": RadiusBlock(),
+        "radius_gauge": RadiusGauge(),
+        "press_caul": PressCaul(),
+        "notched_strip": NotchedStrip(),
+    }
     assert after == before.model_copy(update=tools)
     assert (after.fret_wire.model_copy(update={"markers": (), "doubled_markers": ()}), after.intonation) == (
         FretWire(),
