@@ -43,6 +43,7 @@ class Nut:
     front_ends, back_ends: nut-frame x of the ends (−x end, +x end) at y = 0 and on the back face, (2,).
     body_forward: how far the nut reaches before y = 0 below the board's surface: where the board is cut back.
     turn_deg: from the nut's x axis to the plan's y axis, counterclockwise. seat_radius: square to the centreline.
+    rounding: of the back edge and the ends, at most half of the nut's thickness and of its height at the lower end.
     full_width: True where the slotted nut's slot has its full width, False for a pilot; cutter: the shop's ball cutter
     that mills it, None for none. file: width of the shop's nut file to use, None for none that fits.
     """
@@ -223,7 +224,11 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         file=tuple(file_for(g, w, shop.nut_file_widths) for g, w in zip(gauges, width, strict=True)),
     )
     x_back = along + (nut.thickness + forward) * np.tan(np.radians(direction_deg))
-    return replace(made, floor_at_back=fixed(made.floor_at_back - made.seat_height(x_back, nut.thickness)))
+    return replace(
+        made,
+        floor_at_back=fixed(made.floor_at_back - made.seat_height(x_back, nut.thickness)),
+        rounding=max(min(nut.edge_rounding, nut.thickness / 2, _end_height(made) / 2), 0.0),
+    )
 
 
 def _on_front_edge(plan: Plan, origin: Array, axis: Array) -> Array:
@@ -271,7 +276,7 @@ def _seat_radius(spec: Spec, strung: Strung) -> float:
 
 
 def nut_problems(nut: Nut) -> tuple[Problem, ...]:
-    """What makes a nut impossible: no wood under slots or ends, slots too shallow to start, edges eased away."""
+    """What makes a nut impossible: no wood under slots or at the ends, slots too shallow to start."""
     found = []
     row, shallow = _least(nut.slotted_depth)
     if shallow < LEAST_SLOTTED:
@@ -303,17 +308,17 @@ def nut_problems(nut: Nut) -> tuple[Problem, ...]:
                 "raise the strings at the nut, or leave nut.compensation out",
             )
         )
-    ends, back = np.array([nut.front_ends, nut.back_ends]), np.array([[0.0], [nut.thickness]])
-    fall = back * math.tan(math.radians(nut.top_fall_deg))
-    height = float((nut.top.z(ends) - fall - nut.seat_height(ends, back)).min())
-    if height <= 0:
+    if _end_height(nut) <= 0:
         message = "leaves no nut at its ends: the top meets the seat before them\nmake the seat deeper"
         found.append(Problem(("nut", "seat_depth"), message))
-    elif nut.rounding > 0 and nut.rounding > min(nut.thickness, height) / 2:
-        most = math.floor(50 * min(nut.thickness, height)) / 100
-        message = f"must be at most {most:.2f} mm, half of the nut's thickness or of its height at the lower end"
-        found.append(Problem(("nut", "edge_rounding"), message))
     return tuple(found)
+
+
+def _end_height(nut: Nut) -> float:
+    """The finished nut's least height at its four corners."""
+    ends, back = np.array([nut.front_ends, nut.back_ends]), np.array([[0.0], [nut.thickness]])
+    fall = back * math.tan(math.radians(nut.top_fall_deg))
+    return float((nut.top.z(ends) - fall - nut.seat_height(ends, back)).min())
 
 
 def _least(values: Array) -> tuple[int, float]:

@@ -30,6 +30,7 @@ def nut_findings(i: Instrument) -> Iterator[Finding]:
     yield from _wood(i)
     yield from _angles(i)
     yield from _seat(i)
+    yield from _edges(i)
     yield from _files(i)
     yield from _cutters(i)
 
@@ -170,6 +171,18 @@ def _seat(i: Instrument) -> Iterator[Finding]:
             "nut.seat_angle",
             f"The seat slants {abs(nut.seat_angle_deg):.1f}°: blank and slotted nut keep a flat datum, and the slant "
             "is left to the bench.",
+        )
+
+
+def _edges(i: Instrument) -> Iterator[Finding]:
+    asked, made = i.spec.nut.edge_rounding, i.nut.rounding
+    if made < asked:
+        yield Finding(
+            "less-rounding",
+            "note",
+            "nut.edge_rounding",
+            f"Back edge and ends are eased R {made:.2f} instead of {asked:.2f} mm: half of the nut's thickness or of "
+            "its height at the lower end is all that fits.",
         )
 
 
