@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Literal
 
 from templategen.drawing.lettering import LINE_PITCH, text_width
@@ -162,20 +163,24 @@ def check_rulers(at: Point, scale: float = 1.0) -> tuple[Line | Text, ...]:
 # ------------------------------------------------------------------------------------------------------ labels
 
 
-def spread(places: Sequence[float], pitch: float, low: float | None = None, high: float | None = None) -> list[float]:
+def spread(
+    places: Sequence[float], pitch: float | Sequence[float], low: float | None = None, high: float | None = None
+) -> list[float]:
     """Label positions as near to ``places`` as a minimum ``pitch`` between neighbours lets them be, order kept.
 
-    Least squares with ordered gaps: neighbours that would touch form a group, which stands about the mean of what its
-    members want (pool adjacent violators). low, high: limits of the first and the last label, if any.
-    Raises ValueError where the limits leave no room.
+    pitch: one for all, or one from each label to the next in rising order. Least squares with ordered gaps: neighbours
+    that would touch form a group, which stands about the mean of what its members want (pool adjacent violators).
+    low, high: limits of the first and the last label, if any. Raises ValueError where the limits leave no room.
     """
     count = len(places)
-    if low is not None and high is not None and (count - 1) * pitch > high - low + 1e-9:
-        raise ValueError(f"{count} labels {pitch:g} apart do not fit between {low:g} and {high:g}")
+    gaps = [pitch] * (count - 1) if isinstance(pitch, int | float) else list(pitch)
+    steps = [0.0, *accumulate(gaps)][:count]  # of each rank from the first, packed as closely as may be
+    if low is not None and high is not None and count and steps[-1] > high - low + 1e-9:
+        raise ValueError(f"{count} labels that take {steps[-1]:g} do not fit between {low:g} and {high:g}")
     order = sorted(range(count), key=lambda i: (places[i], i))
     groups: list[tuple[float, int]] = []  # sum of wishes less their step, and members
-    for rank, i in enumerate(order):
-        groups.append((places[i] - rank * pitch, 1))
+    for i, step in zip(order, steps, strict=True):
+        groups.append((places[i] - step, 1))
         while len(groups) > 1 and groups[-2][0] / groups[-2][1] > groups[-1][0] / groups[-1][1]:
             total, size = groups.pop()
             groups[-1] = groups[-1][0] + total, groups[-1][1] + size
@@ -184,10 +189,10 @@ def spread(places: Sequence[float], pitch: float, low: float | None = None, high
     for total, size in groups:
         base = total / size
         if high is not None:
-            base = min(base, high - (count - 1) * pitch)
+            base = min(base, high - steps[-1])
         if low is not None:
             base = max(base, low)
         for _ in range(size):
-            result[order[rank]] = base + rank * pitch
+            result[order[rank]] = base + steps[rank]
             rank += 1
     return result

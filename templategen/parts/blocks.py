@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from templategen.drawing.layout import TEXT_HEIGHT, Laid, spread, table
 from templategen.drawing.lettering import LINE_PITCH, wrapped
@@ -80,8 +81,8 @@ def numbered(wishes: Sequence[float], widths: Sequence[float], gap: float, alway
     """
     for step in STEPS:
         rows = [*range(always), *range(always + step - 1, len(wishes), step)]
-        pitch = max(widths[row] for row in rows[always:] or rows) + gap
-        places = spread([wishes[row] for row in rows], pitch)
+        gaps = [(widths[a] + widths[b]) / 2 + gap for a, b in pairwise(rows)]
+        places = spread([wishes[row] for row in rows], gaps)
         off = max(abs(wishes[row] - place) for row, place in zip(rows, places, strict=True))
         if off <= FARTHEST:
             break
