@@ -131,9 +131,7 @@ def _seat_tools(nut: Nut, around: _Around) -> list[Solid]:
         z = float(nut.seat_height(v * across[0], v * across[1]))
         points.append((v, z * math.cos(fall)))
     floor = around.z0 - 10.0 - abs(points[0][1])
-    profile = Contour(
-        ((-half, floor), (half, floor), points[0], points[2]), (0.0, 0.0, _bulge_over(*points), 0.0)
-    )
+    profile = Contour(((-half, floor), (half, floor), points[0], points[2]), (0.0, 0.0, _bulge_over(*points), 0.0))
     length = 2 * (half + around.y1 - around.y0)
     run = (neck[0] * math.cos(fall), neck[1] * math.cos(fall), -math.sin(fall))
     rise = (neck[0] * math.sin(fall), neck[1] * math.sin(fall), math.cos(fall))
