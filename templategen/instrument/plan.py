@@ -6,10 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from templategen.errors import Problem
 from templategen.instrument import scale as scales
 from templategen.instrument import spacing
 from templategen.instrument.arrays import Array, fixed
 from templategen.spec.models import Spec, spacing_share
+
+STEEPEST_NUT_DEG = 45.0
 
 
 @dataclass(frozen=True)
@@ -103,6 +106,19 @@ class Plan:
         run = self.string_saddle - self.string_nut
         share = (np.asarray(x, dtype=float) - self.string_nut[:, 0]) / run[:, 0]
         return np.asarray(self.string_nut[:, 1] + share * run[:, 1])
+
+
+def plan_problems(plan: Plan) -> list[Problem]:
+    """A nut so slanted that neither it nor its slots could be cut."""
+    if abs(plan.nut_slant_deg) <= STEEPEST_NUT_DEG:
+        return []
+    return [
+        Problem(
+            ("scale", "square_fret"),
+            f"turns the nut {abs(plan.nut_slant_deg):.0f}° off square; at most {STEEPEST_NUT_DEG:.0f}° can be made\n"
+            "scales nearer each other, or a square fret nearer the nut",
+        )
+    ]
 
 
 def outer_sides_at_nut(spec: Spec, gauges: Array) -> tuple[float, float]:

@@ -13,6 +13,7 @@ from making import FAN, found, instrument
 from mpmath import mp, mpf
 from shapely import LineString, Point, Polygon
 
+from templategen.errors import SpecError
 from templategen.instrument.model import Instrument
 from templategen.instrument.plan import Plan
 
@@ -286,3 +287,11 @@ def test_inner_strings_off_their_place() -> None:
     assert worst > 1.5
     (told,) = found(made, "inner-string-off")
     assert f"{worst:.2f} cents" in told.message
+
+
+def test_a_nut_too_slanted_to_be_made_is_a_problem() -> None:
+    with pytest.raises(SpecError) as caught:
+        instrument({**FAN, "scale.bass": 800, "scale.treble": 500, "scale.square_fret": 12})
+    (problem,) = caught.value.problems
+    assert problem.key == ("scale", "square_fret")
+    assert "at most 45° can be made" in problem.message
