@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from templategen.drawing.layout import ruler, spread
 from templategen.drawing.lettering import text_width
 from templategen.drawing.model import Box, Drawing, Line, Outline, Sketch, Text
@@ -53,11 +55,11 @@ def _strip(s: Sketch, i: Instrument, low: float) -> None:
     s.add("TEXT", Text((x1 + 2.0, low + HEIGHT / 2), right, LETTERING, level="middle"))
     places = [float(x) for x in nut.along]
     pitch = text_width(str(len(places)), LETTERING) + 1.2
-    for n, (x, at, width) in enumerate(zip(places, spread(places, pitch), nut.width, strict=True)):
-        foot = low
-        if width >= WITH_WALLS:
+    for n, (x, at) in enumerate(zip(places, spread(places, pitch), strict=True)):
+        foot, half = low, float(nut.width[n]) / 2 / math.cos(math.radians(nut.direction_deg[n]))
+        if nut.width[n] >= WITH_WALLS:
             foot = low + WALLS
-            walls = (float(x + side * width / 2) for side in (-1.0, 1.0))
+            walls = (x - half, x + half)
             s.add("NUT_SLOT", *(Line((wall, low), (wall, foot)) for wall in walls))
         s.add("NUT_SLOT", Line((x, foot), (x, high)))
         s.add("DIMENSION", Line((x, high + 0.4), (at, high + 2.4)))

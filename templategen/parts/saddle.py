@@ -12,7 +12,7 @@ from templategen.parts import cautions
 from templategen.parts.layers import sketch
 from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Product, Sheet
-from templategen.parts.sheetwork import put, titled
+from templategen.parts.sheetwork import bass_is_left, put, titled
 from templategen.units import mm_text
 
 NAME = "saddle"
@@ -26,7 +26,7 @@ def make(instrument: Instrument) -> tuple[Product, ...]:
 
 
 def draw(i: Instrument) -> Drawing:
-    """Seen from the nut's side as the nut is: plan y across, heights over the plane of the board's crown line."""
+    """Seen as the nut is, toward the tuners: plan y across, heights over the plane of the board's crown line."""
     s = sketch()
     saddle = i.saddle
     low, high = float(saddle.y.min()) - OVERHANG, float(saddle.y.max()) + OVERHANG
@@ -40,6 +40,8 @@ def draw(i: Instrument) -> Drawing:
         s.add("STRING", Circle((float(y), float(z + gauge / 2)), float(gauge / 2)))
         lifted = crowded and n % 2
         s.add("TEXT", Text((float(y), peak + (8.0 if lifted else 4.0)), str(n + 1), 2.5, anchor="middle"))
+    left, right = ("bass", "treble") if bass_is_left(i) else ("treble", "bass")
+    s.add("TEXT", Text((low - 2.0, 0.0), left, 2.5, anchor="right"), Text((high + 2.0, 0.0), right, 2.5))
     s.add(
         "TEXT", Text((low, -7.0), "Base line: the plane of the fingerboard's crown line, drawn on to the saddle", 2.5)
     )
@@ -56,7 +58,10 @@ def draw(i: Instrument) -> Drawing:
         name=NAME,
         title=f"{i.spec.title}: saddle profile",
         layers=s.layers(),
-        notes=("Heights are of the strings' undersides; offsets run away from the nut.",),
+        notes=(
+            "Heights are of the strings' undersides; offsets run away from the nut; across is from the centreline, + "
+            "on the treble side.",
+        ),
         cautions=cautions.lines(cautions.NUT_DUST),
     )
 
@@ -85,7 +90,7 @@ def saddle_rows(i: Instrument) -> list[list[str]]:
             [
                 str(n + 1),
                 string.note.text,
-                mm_text(float(saddle.y[n])),
+                mm_text(i.side * float(saddle.y[n])),
                 mm_text(float(saddle.height[n])),
                 mm_text(float(saddle.offset[n])),
                 mm_text(float(saddle.from_nut[n])),
