@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from templategen.drawing.layout import ruler, spread
-from templategen.drawing.lettering import text_width
+from templategen.drawing.lettering import LINE_PITCH, text_width, wrapped
 from templategen.drawing.model import Box, Drawing, Line, Outline, Sketch, Text
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
@@ -17,6 +17,11 @@ NAME = "nut-spacing-strip"
 COPIES = 3
 HEIGHT, GAP = 14.0, 10.0
 LETTERING = 2.5
+WIDTH = 120.0  # of the lines that tell its use
+USE = (
+    "Lower edge on the nut's front edge, ends on the finished ends. A line is a slot's centre; where it stops short, "
+    "the two short lines are the slot's walls."
+)
 WALLS = 5.0  # length of the walls' marks
 WITH_WALLS = 0.75  # slots that are narrower are a line: their walls would run into it in print
 
@@ -33,15 +38,15 @@ def draw(i: Instrument) -> Drawing:
         _strip(s, i, -copy * (HEIGHT + GAP))
     under = -(COPIES - 1) * (HEIGHT + GAP) - 14.0
     s.add("CHECK_RULER", *ruler((x0, under), "across"))
-    put(s, titled(i, "nut spacing strip, true size 1:1", (x0, under - 12.0)))
+    foot = under - 12.0
+    for line in wrapped(USE, LETTERING, WIDTH):
+        s.add("TEXT", Text((x0, foot - LETTERING), line, LETTERING))
+        foot -= LINE_PITCH * LETTERING
+    put(s, titled(i, "nut spacing strip, true size 1:1", (x0, foot - 3.0)))
     return Drawing(
         name=NAME,
         title=f"{i.spec.title}: nut spacing strip",
         layers=s.layers(),
-        notes=(
-            "Lower edge on the front edge of the nut, ends on the finished ends. A line is a slot's centre; where it "
-            "stops short, the two short lines are the slot's walls.",
-        ),
         cautions=cautions.lines(cautions.NUT_FILING, cautions.NUT_DUST),
     )
 

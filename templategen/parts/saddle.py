@@ -17,6 +17,10 @@ from templategen.units import mm_text
 
 NAME = "saddle"
 OVERHANG = 8.0  # profile past the outer strings
+COLUMNS = (
+    "Across: from the centreline, + on the treble side. Height: of the string's underside over the base line. Offset: "
+    "away from the nut. Both distances run along the centreline, from the nut's front edge and from the octave's crown."
+)
 TEXT_WIDTH = 118.0
 NUMBER_ROOM = 5.0  # between strings whose numbers stand side by side
 
@@ -48,7 +52,7 @@ def draw(i: Instrument) -> Drawing:
     s.add("CHECK_RULER", *ruler((low, -16.0), "across"))
     rows = put(s, table(saddle_rows(i), (low, -28.0)))
     foot = rows.box.y0 - 3.0
-    for sentence in setting_lines(i):
+    for sentence in (COLUMNS, *setting_lines(i)):
         for line in wrapped(sentence, 2.5, TEXT_WIDTH):
             foot -= LINE_PITCH * 2.5
             s.add("TEXT", Text((low, foot), line, 2.5))
@@ -58,10 +62,7 @@ def draw(i: Instrument) -> Drawing:
         name=NAME,
         title=f"{i.spec.title}: saddle profile",
         layers=s.layers(),
-        notes=(
-            "Heights are of the strings' undersides; offsets run away from the nut; across is from the centreline, + "
-            "on the treble side.",
-        ),
+        notes=("Heights are of the strings' undersides over the plane of the fingerboard's crown line.",),
         cautions=cautions.lines(cautions.NUT_DUST),
     )
 
