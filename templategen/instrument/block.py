@@ -2,7 +2,8 @@
 
 Terms
 -----
-work      the surface that is sanded: the board, or the crowns standing on it
+work      the surface that is sanded: the board, or the crowns standing on it; for a convex block a hollow made to the
+          board's radius, such as a caul
 station   where on the neck a block is for: the nut, the last fret or a fret between; only a cone cares
 rib       one of the sheet slices that a block can be laminated from, on two dowels
 facet     one flat strip along a string line; together they make a cone by hand, with a straight beam
@@ -48,14 +49,14 @@ class Ribs:
 
 @dataclass(frozen=True)
 class Block:
-    """A concave block that is a cylinder. radius is infinite for a flat board.
+    """A block whose face is a cylinder, hollow or ``convex``. radius is infinite for a flat board.
 
     at: the station it is made for ("nut", "last" or a fret), station_x its place; board_radius there; work_radius: of
-    the surface it rides on (board or crowns); profile_depth: height of its arc over its width.
+    the surface it rides on (board, crowns or a hollow); profile_depth: height of its arc over its width.
     ends_x: where its two ends lie with the station at its middle, or as near to it as the board lets them.
     mismatch: at those ends, over the board's width there, how far the work's edges lie off the block when the two
     touch at the centreline; positive where the gap is at the edges, negative where the block rides on the edges and
-    the gap is at the centre. Zero on a cylinder.
+    the gap is at the centre. Zero on a cylinder. For a convex block, of a hollow made to the cone.
     """
 
     at: str | int
@@ -69,6 +70,7 @@ class Block:
     height: float
     abrasive_thickness: float
     rides_on: str
+    convex: bool
     ends_x: tuple[float, float]
     mismatch: tuple[float, float]
     ribs: Ribs | None
@@ -84,8 +86,14 @@ class Block:
 
     @property
     def least_back(self) -> float:
-        """What is left between the flat back and the arc's deepest point."""
+        """What is left between the flat back and the arc's lowest point: the middle of a hollow face, the edges of a
+        convex one."""
         return self.height - self.profile_depth
+
+    @property
+    def side_height(self) -> float:
+        """Of the block at its long edges; ``height`` is over all."""
+        return self.least_back if self.convex else self.height
 
 
 def station_x(plan: Plan, at: str | int) -> float:
@@ -96,7 +104,8 @@ def station_x(plan: Plan, at: str | int) -> float:
 
 
 def build_block(spec: Spec, plan: Plan, board: Board) -> Block | None:
-    """Block radius = radius of the work + abrasive: the block lies outside the work by the paper between them.
+    """Block radius = radius of the work + abrasive: the block lies outside the work by the paper between them. A convex
+    block lies inside a hollow: radius − abrasive.
 
     None for a cone whose spec has no [radius_block]: one cylinder cannot serve it without a station.
     """
@@ -110,11 +119,13 @@ def build_block(spec: Spec, plan: Plan, board: Board) -> Block | None:
     on_board = float(board.radius(x))
     crown = spec.fret_wire.crown_height if asked.rides_on == "crowns" else 0.0
     work = on_board + crown
-    radius = work + asked.abrasive_thickness
+    convex = asked.face == "convex" and not board.law.flat
+    radius = convex_radius(work, asked.abrasive_thickness) if convex else work + asked.abrasive_thickness
     depth = sagitta(radius, asked.width)
     start = min(max(x - asked.length / 2, 0.0), max(plan.end_x - asked.length, 0.0))
     ends = (start, min(start + asked.length, max(plan.end_x, start)))
-    misfit = [_misfit(plan, board, work, crown, asked.width, to) for to in ends]
+    sign = -1.0 if convex else 1.0
+    misfit = [sign * _misfit(plan, board, work, crown, asked.width, to) for to in ends]
     return Block(
         at=at,
         station_x=x,
@@ -127,6 +138,7 @@ def build_block(spec: Spec, plan: Plan, board: Board) -> Block | None:
         height=asked.height,
         abrasive_thickness=asked.abrasive_thickness,
         rides_on=asked.rides_on,
+        convex=convex,
         ends_x=ends,
         mismatch=(misfit[0], misfit[1]),
         ribs=_ribs(asked, depth),
@@ -232,9 +244,21 @@ def block_findings(i: Instrument) -> Iterator[Finding]:
     worst = max(abs(gap) for gap in block.mismatch)
     yield Finding(
         "block-off-cone",
-        "decide" if worst > MISFIT else "note",
+        "decide" if worst > MISFIT and not block.convex else "note",
         "radius_block.at",
-        f"The block is a cylinder, {both_units(block.radius)}, and fits the cone at {where} only; at its ends it "
-        f"leaves a gap of {told or 'nothing to speak of'}. Keep it to strokes within a hand's width of its station, or "
-        "sand the cone along the string lines with a straight beam.",
+        f"The block is a cylinder, {both_units(block.radius)}, and fits {_of_what(block)} at {where} only; at its ends "
+        f"it leaves a gap of {told or 'nothing to speak of'}. {_instead(block)}",
+    )
+
+
+def _of_what(block: Block) -> str:
+    return "a hollow made to the cone" if block.convex else "the cone"
+
+
+def _instead(block: Block) -> str:
+    if block.convex:
+        return "Use it for hollows of that station; another station needs another block."
+    return (
+        "Keep it to strokes within a hand's width of its station, or sand the cone along the string lines with a "
+        "straight beam."
     )

@@ -2,7 +2,7 @@
 
 Terms
 -----
-face     the hollow side that holds the abrasive: the only arc of the profile, the only cylinder of the solid
+face     the side that holds the abrasive, hollow or convex: the only arc of the profile, the only cylinder of the solid
 recess   a 45° hollow in each side for the fingers; its flanks print without support, the block standing on its back
 tuck     a slot in each side, falling inward: the paper folds over the face's edge into it and a cord holds it
 """
@@ -10,6 +10,7 @@ tuck     a slot in each side, falling inward: the paper folds over the face's ed
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templategen.drawing.lettering import text_width
@@ -22,7 +23,8 @@ from templategen.parts.layers import sketch
 from templategen.parts.nesting import Piece, nested
 from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Body, Product, Sheet
-from templategen.units import both_units, inch_text, mm_text
+from templategen.parts.radius_gauge import radius_line
+from templategen.units import both_units, mm_text
 
 if TYPE_CHECKING:
     from templategen.solids.shape import Solid
@@ -68,27 +70,38 @@ def make(instrument: Instrument) -> tuple[Product, ...]:
 # ---------------------------------------------------------------------------------------------------------- profile
 
 
-def profile(width: float, height: float, radius: float, eased: float = 0.0) -> Outline:
-    """The closed section, counterclockwise from the back's left: back, side, face, side. The face is the only arc, a
-    straight line where the radius is infinite. It reaches over the whole width, less a bevel of ``eased`` on each of
-    its edges."""
-    half = width / 2
-    face = height - sagitta(radius, width) + float(arc_drop(radius, half - eased))
-    right = [(half - BACK_BEVEL, 0.0), *_right_side(half, height)]
-    right += [(half, face - eased), (half - eased, face)] if eased else [(half, height)]
+@dataclass(frozen=True)
+class Face:
+    """radius: infinite where flat. convex: round rather than hollow."""
+
+    radius: float
+    convex: bool = False
+
+
+def profile(width: float, height: float, radius: float, eased: float = 0.0, convex: bool = False) -> Outline:
+    """The closed section, counterclockwise from the back's left: back, side, face, side; ``height`` over all. The face
+    is the only arc, a straight line where the radius is infinite. It reaches over the whole width, less a bevel of
+    ``eased`` on each of its edges."""
+    half, depth = width / 2, sagitta(radius, width)
+    side = height - depth if convex else height
+    inner = float(arc_drop(radius, half - eased))
+    face = height - inner if convex else height - depth + inner
+    right = [(half - BACK_BEVEL, 0.0), *_right_side(half, side)]
+    right += [(half, min(face, side) - eased), (half - eased, face)] if eased else [(half, side)]
     left = [(-x, z) for x, z in reversed(right)]
     points = (*right, *left)
     bulges = [0.0] * len(points)
-    bulges[len(right) - 1] = arc_bulge(right[-1], left[0], radius, upward=False)
+    bulges[len(right) - 1] = arc_bulge(right[-1], left[0], radius, upward=convex)
     return Outline(points, tuple(bulges))
 
 
 def block_profile(block: Block) -> Outline:
-    return profile(block.width, block.height, block.radius)
+    return profile(block.width, block.height, block.radius, convex=block.convex)
 
 
 def recess(width: float, height: float) -> tuple[float, float] | None:
-    """Lower and upper edge of the finger recesses, or None where the sides are too low or the block too narrow."""
+    """Lower and upper edge of the finger recesses in sides of that height, or None where they are too low or the block
+    too narrow."""
     low, high = BACK_BEVEL + LAND, _tuck_low(height) - LAND
     if width < GROOVED_WIDTH or high - low < RECESS_LEAST:
         return None
@@ -133,7 +146,8 @@ def _right_side(half: float, height: float) -> list[Point]:
 
 def solid(i: Instrument, block: Block) -> Solid:
     """The block, standing on its back, with one true cylinder for its face; its radius is engraved on one end."""
-    return bar(block.width, block.height, block.length, block.radius, name_of(i, block), figures(block))
+    face = Face(block.radius, block.convex)
+    return bar(block.width, block.height, block.length, face, name_of(i, block), figures(block))
 
 
 def figures(block: Block) -> tuple[digits.Bar, ...]:
@@ -141,7 +155,7 @@ def figures(block: Block) -> tuple[digits.Bar, ...]:
     a flat block or where they would be too small for the groove."""
     if block.flat:
         return ()
-    lines = (mm_text(block.radius), f"+{mm_text(block.abrasive_thickness)}")
+    lines = (mm_text(block.radius), f"{'-' if block.convex else '+'}{mm_text(block.abrasive_thickness)}")
     wide = block.width - 2 * max(RECESS_DEPTH, TUCK_LENGTH / math.sqrt(2)) - 6.0
     tall = min(FIGURES, (block.least_back - 2 * BACK_BEVEL) / 3.2, *(wide / digits.width(line, 1.0) for line in lines))
     if tall < FIGURES_LEAST:
@@ -152,40 +166,56 @@ def figures(block: Block) -> tuple[digits.Bar, ...]:
 
 
 def name_of(i: Instrument, block: Block) -> str:
-    radius = "flat" if block.flat else f"R {mm_text(block.radius)}"
+    radius = "flat" if block.flat else f"{'convex ' if block.convex else ''}R {mm_text(block.radius)}"
     return f"{i.spec.title} | radius block {radius} | mm"
 
 
 def bar(
-    width: float, height: float, length: float, radius: float, name: str, marks: tuple[digits.Bar, ...] = ()
+    width: float, height: float, length: float, face: Face, name: str, marks: tuple[digits.Bar, ...] = ()
 ) -> Solid:
     """A prism of the profile along y, every edge of face and back bevelled, ``marks`` cut into its end at y = 0.
 
-    The bevels at the face's ends are cones about the face's own axis.
+    The bevels at the ends of a hollow face are cones about its axis.
     """
     from templategen.solids import combine
     from templategen.solids import make as solids
     from templategen.solids.shape import Frame
 
     frame = Frame((0.0, length, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-    whole = solids.prism(profile(width, height, radius, FACE_BEVEL), (0.0, -length, 0.0), frame, name)
+    outline = profile(width, height, face.radius, FACE_BEVEL, face.convex)
+    whole = solids.prism(outline, (0.0, -length, 0.0), frame, name)
     tools = [*digits.grooves(marks)]
     for end, inward in ((0.0, 1.0), (length, -1.0)):
         tools.append(solids.half_space((0.0, end, BACK_BEVEL), (0.0, -inward, -1.0)))
-        if math.isinf(radius):
+        if math.isinf(face.radius):
             tools.append(solids.half_space((0.0, end, height - FACE_BEVEL), (0.0, -inward, 1.0)))
-            continue
-        axis = (0.0, end - inward * OVER, height - sagitta(radius, width) + radius)
-        outer = radius + FACE_BEVEL + OVER
-        tools.append(
-            solids.cone_tool(axis, (0.0, inward, 0.0), outer, radius, FACE_BEVEL + OVER, (0.0, 0.0, 1.0))
-        )
+        else:
+            tools.append(_end_bevel(width, height, face, end, inward))
     return combine.cut(whole, tools)
+
+
+def _end_bevel(width: float, height: float, face: Face, end: float, inward: float) -> Solid:
+    """The tool for the bevel at one end of a round face: a cone about a hollow face's axis, or the space over a convex
+    face moved inward and up. (The kernel loses a cone that crosses a coaxial cylinder of more than 3 m from outside.)
+    """
+    from templategen.solids import make as solids
+    from templategen.solids.shape import Frame
+
+    radius, start, through = face.radius, end - inward * OVER, FACE_BEVEL + OVER
+    if not face.convex:
+        axis = (0.0, start, height - sagitta(radius, width) + radius)
+        return solids.cone_tool(axis, (0.0, inward, 0.0), radius + through, radius, through, (0.0, 0.0, 1.0))
+    half = width / 2 + OVER
+    low, top = height - float(arc_drop(radius, half)) - through, height + OVER
+    left, right = (-half, low), (half, low)
+    over = Outline((left, right, (half, top), (-half, top)), (arc_bulge(left, right, radius), 0.0, 0.0, 0.0))
+    run = through + OVER
+    return solids.prism(over, (0.0, inward * run, run), Frame.xz(start))
 
 
 def beam(i: Instrument) -> Solid:
     """The straight beam that sands a cone along its string lines: flat-faced, as long as the board."""
-    return bar(BEAM_WIDTH, BEAM_HEIGHT, math.ceil(i.plan.end_x), math.inf, f"{i.spec.title} | straight beam | mm")
+    return bar(BEAM_WIDTH, BEAM_HEIGHT, math.ceil(i.plan.end_x), Face(math.inf), f"{i.spec.title} | straight beam | mm")
 
 
 # ----------------------------------------------------------------------------------------------------------- to cut
@@ -195,12 +225,18 @@ def engraving(block: Block) -> tuple[str, ...]:
     """What stands on the block: its radius in both units, and what it is made of."""
     if block.flat:
         return (f"FLAT, paper {mm_text(block.abrasive_thickness)}",)
+    if block.convex:
+        made = [f"CONVEX: board {mm_text(block.board_radius)} - paper {mm_text(block.abrasive_thickness)}"]
+        return radius_line(block.radius), *made, *_station(block)
     crown = block.work_radius - block.board_radius
     parts = [f"board {mm_text(block.board_radius)}"]
     parts += [f"crown {mm_text(crown)}"] if crown else []
     parts += [f"paper {mm_text(block.abrasive_thickness)}"]
-    station = () if block.fits_everywhere else (f"at {station_name(block.at)}",)
-    return f"R {mm_text(block.radius)} mm  {inch_text(block.radius, 3)} in", " + ".join(parts), *station
+    return radius_line(block.radius), " + ".join(parts), *_station(block)
+
+
+def _station(block: Block) -> tuple[str, ...]:
+    return () if block.fits_everywhere else (f"at {station_name(block.at)}",)
 
 
 def station_name(at: str | int) -> str:
@@ -211,9 +247,9 @@ def station_name(at: str | int) -> str:
 def engraved(block: Block, lines: tuple[str, ...], most: float = math.inf) -> list[Shape]:
     """Lines of text within the profile and no wider than ``most``, smaller where there is little room, none where
     they would be unread."""
-    paper = tuck(block.width, block.height)
+    paper = tuck(block.width, block.side_height)
     aside = TUCK_LENGTH / math.sqrt(2) if paper is not None else BACK_BEVEL
-    if recess(block.width, block.height) is not None:
+    if recess(block.width, block.side_height) is not None:
         aside = max(aside, RECESS_DEPTH)
     wide = min(block.width - 2 * aside - 4.0, most)
     tall = block.least_back - 2 * BACK_BEVEL
@@ -266,4 +302,5 @@ def radius_note(block: Block) -> str:
     """What the arc is, for notes beside the files."""
     if block.flat:
         return "The face is flat."
-    return f"The one arc has {both_units(block.radius)}: abrasive {mm_text(block.abrasive_thickness)} mm included."
+    what = "taken off, the face being convex" if block.convex else "included"
+    return f"The one arc has {both_units(block.radius)}: abrasive {mm_text(block.abrasive_thickness)} mm {what}."

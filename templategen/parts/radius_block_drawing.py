@@ -25,14 +25,14 @@ FOLD = 12.0  # paper past each long edge, folded into the tuck
 
 
 def draw(i: Instrument, block: Block) -> Drawing:
-    """End view beside its numbers, the side view or on a cone the facets, then the words."""
+    """End view beside its numbers, the side view or for sanding a cone the facets, then the words."""
     s = sketch()
     end = _end_view(s, block)
     beside = block.width <= WIDE - NUMBERS_WIDE
     at = (end.x1 + 13.0, end.y1) if beside else (end.x0, end.y0 - 4.0)
     numbers = put(s, table(number_rows(i, block), at, head=False))
     low = min(end.y0, numbers.box.y0) - 9.0
-    if i.board.law.conical:
+    if i.board.law.conical and not block.convex:
         heading = "The cone by hand: one flat strip under each string, mm"
         s.add("TEXT", Text((end.x0, low), heading, HEADING, bold=True))
         low = put(s, table(facet_rows(i), (end.x0, low - 2.0))).box.y0
@@ -58,14 +58,18 @@ def _end_view(s: Sketch, block: Block) -> Box:
     s.add(
         "DIMENSION",
         Dimension((-half, BACK_BEVEL), (half, BACK_BEVEL), (0.0, -8.0)),
-        Dimension((half, 0.0), (half, high), (half + 9.0, 0.0), 90.0),
+        Dimension((half, 0.0), (0.0 if block.convex else half, high), (half + 9.0, 0.0), 90.0),
     )
     if not block.flat:
         aside = half / 2
-        on_face = high - block.profile_depth + float(arc_drop(block.radius, aside))
-        label = Text((aside + 4.5, high + 4.3), f"R {mm_text(block.radius)}", LABEL)
-        s.add("DIMENSION", Line((aside, on_face), (aside + 4.0, high + 4.5)))
-        s.add("TEXT", label)
+        drop = float(arc_drop(block.radius, aside))
+        words = f"R {mm_text(block.radius)}"
+        if block.convex:
+            s.add("DIMENSION", Line((-aside, high - drop), (4.0 - aside, high + 4.5)))
+            s.add("TEXT", Text((4.5 - aside, high + 4.3), words, LABEL))
+        else:
+            s.add("DIMENSION", Line((aside, high - block.profile_depth + drop), (aside + 4.0, high + 4.5)))
+            s.add("TEXT", Text((aside + 4.5, high + 4.3), words, LABEL))
     s.add("TEXT", Text((-half, high + 10.0), "Seen from the end", HEADING, bold=True))
     return Box(-half, -9.5, half, high + 13.5)
 
@@ -81,10 +85,11 @@ def _side_view(s: Sketch, block: Block, at: Point) -> float:
         runs = [(x, middle - BREAK / 2), (middle + BREAK / 2, x + long)]
         for at_x in (middle - BREAK / 2, middle + BREAK / 2):
             s.add("DIMENSION", *_break(at_x, z, z + high))
-    levels = [0.0, BACK_BEVEL, *(recess(block.width, high) or ()), *(tuck(block.width, high) or ()), high]
-    if fingers := recess(block.width, high):
+    side = block.side_height
+    levels = [0.0, BACK_BEVEL, *(recess(block.width, side) or ()), *(tuck(block.width, side) or ()), side, high]
+    if fingers := recess(block.width, side):
         levels += [fingers[0] + radius_block.RECESS_DEPTH, fingers[1] - radius_block.RECESS_DEPTH]
-    for level in levels:
+    for level in dict.fromkeys(levels):
         eased = {0.0: BACK_BEVEL, high: FACE_BEVEL}.get(level, 0.0)
         for start, end in runs:
             left = start + (eased if start == x else 0.0)
@@ -123,20 +128,30 @@ def _break(x: float, low: float, high: float) -> list[Line]:
 
 def number_rows(i: Instrument, block: Block) -> list[tuple[str, str]]:
     """Where the radius comes from, and what the cylinder leaves on a cone."""
+    paper = f"{mm_text(block.abrasive_thickness)} mm"
+    arc = [] if block.flat else [("height of the arc over the width", f"{mm_text(block.profile_depth, 3)} mm")]
     if block.flat:
         rows = [("face", "flat, for a flat board")]
+    elif block.convex:
+        rows = [
+            ("hollow's radius, the board's", both_units(block.board_radius)),
+            ("− paper and adhesive", paper),
+            ("convex block's radius", both_units(block.radius)),
+            *arc,
+        ]
     else:
         rows = [("board's radius", both_units(block.board_radius))]
         crown = block.work_radius - block.board_radius
         rows += [("+ crown height", f"{mm_text(crown)} mm")] if crown else []
         rows += [
-            ("+ paper and adhesive", f"{mm_text(block.abrasive_thickness)} mm"),
+            ("+ paper and adhesive", paper),
             ("block's radius", both_units(block.radius)),
-            ("height of the arc over the width", f"{mm_text(block.profile_depth, 3)} mm"),
+            *arc,
         ]
-    rows += [("rides on", f"the {block.rides_on}"), ("length", f"{mm_text(block.length)} mm")]
+    rows += [("rides in" if block.convex else "rides on", "hollows" if block.convex else f"the {block.rides_on}")]
+    rows += [("length", f"{mm_text(block.length)} mm")]
     if not block.fits_everywhere:
-        rows += [("fits the cone at", station_name(block.at))]
+        rows += [(f"fits {'a hollow of ' if block.convex else ''}the cone at", station_name(block.at))]
         rows += [
             (f"gap {x:.0f} mm from the nut", f"{mm_text(abs(gap), 3)} mm at {'the edges' if gap > 0 else 'the centre'}")
             for x, gap in zip(block.ends_x, block.mismatch, strict=True)
@@ -161,7 +176,7 @@ def facet_rows(i: Instrument) -> list[tuple[str, ...]]:
 def use_text(i: Instrument, block: Block) -> tuple[str, ...]:
     """How the block is held together and used, one sentence or two a line; for the drawing and the bench sheet."""
     lines = []
-    if tuck(block.width, block.height) is not None:
+    if tuck(block.width, block.side_height) is not None:
         lines.append(
             f"Paper: as long as the block and {FOLD:.0f} mm wider than the face on each side. Fold it over the long "
             f"edges into the tucks and press a {CORD:.0f} mm cord in after it; paper with adhesive needs no tucks."
@@ -175,7 +190,14 @@ def use_text(i: Instrument, block: Block) -> tuple[str, ...]:
         f"Edges are eased: the back {BACK_BEVEL:.0f} mm, the face {FACE_BEVEL} mm (on sawn or cut profiles by hand). "
         "Printed, the block stands on its back without support; its end carries the radius and the paper."
     )
-    if i.board.law.conical:
+    if block.convex:
+        lines += [
+            "The face is round: it does not sand the board but hollows made to the board's radius, such as cauls. Sand "
+            "in full strokes along the hollow, the block's sides parallel to it, and check with the convex gauge.",
+        ]
+        if i.board.law.conical:
+            lines.append(f"The board is a cone: this block is for hollows at {_the(block)} only.")
+    elif i.board.law.conical:
         lines += [
             "A cylinder cannot sand a cone: use this block only near its station, and the straight beam for the board. "
             "Mark each strip's drop at the nut and at the last fret, sand along the string line with the beam until "
@@ -188,6 +210,11 @@ def use_text(i: Instrument, block: Block) -> tuple[str, ...]:
             "gauge and along with the notched straightedge."
         )
     return tuple(lines)
+
+
+def _the(block: Block) -> str:
+    name = station_name(block.at)
+    return name if isinstance(block.at, int) else f"the {name}"
 
 
 def _words(s: Sketch, lines: tuple[str, ...], at: Point) -> None:

@@ -249,6 +249,7 @@ def radius_block(i: Instrument) -> dict[str, Any] | None:
         "block_radius": b.radius,
         "profile_depth": b.profile_depth,
         "rides_on": b.rides_on,
+        "face": "convex" if b.convex else "flat" if b.flat else "concave",
         "abrasive_thickness": b.abrasive_thickness,
         "ends_from_nut": b.ends_x,
         "mismatch_at_ends": b.mismatch,

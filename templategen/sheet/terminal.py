@@ -197,7 +197,7 @@ def _block(i: Instrument) -> Table:
     table = _table("Radius block", "at", "rides on", "board radius", "block radius", "profile depth mm", words=("at",))
     table.add_row(
         str(block.at),
-        block.rides_on,
+        "hollows" if block.convex else block.rides_on,
         both_units(block.board_radius),
         both_units(block.radius),
         mm_text(block.profile_depth, 3),

@@ -60,3 +60,5 @@ def _nut(spec: Spec) -> Idle:
 def _block(spec: Spec) -> Idle:
     if spec.radius_block is not None and spec.radius_block.at is not None and spec.fingerboard.radius is not None:
         yield ("radius_block", "at"), "the board has one radius everywhere"
+    if spec.radius_block is not None and _given(spec.radius_block, "face") and spec.fingerboard.radius == "flat":
+        yield ("radius_block", "face"), "the board is flat, and so is its block"

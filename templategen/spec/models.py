@@ -514,6 +514,9 @@ class RadiusBlock(Table):
     """A block to sand the board or level the crowns with."""
 
     rides_on: Literal["board", "crowns"] = Field(default="board", description="what is sanded")
+    face: Literal["concave", "convex"] = Field(
+        default="concave", description="hollow, for the board itself; or round, for hollows made to its radius"
+    )
     at: Annotated[Station | FretNumber, OrWord("nut", "last", other="a fret")] | None = Field(
         default=None, description="the station it is for, on a compound radius", examples=["nut"]
     )

@@ -13,6 +13,7 @@ from making import found, instrument
 
 from templategen.instrument.block import Block, convex_radius, facets
 from templategen.instrument.board import radius_of, sagitta
+from templategen.parts.tables import numbers
 
 CONE: dict[str, Any] = {
     "fingerboard.radius": None,
@@ -52,10 +53,57 @@ def test_on_crowns_their_height_comes_on_top() -> None:
     assert made.radius == pytest.approx(301.45, abs=1e-12)
 
 
+CONVEX: dict[str, Any] = {"radius_block.face": "convex"}
+
+
 def test_convex_tools_take_the_abrasive_off() -> None:
     assert convex_radius(300, 0.35) == pytest.approx(299.65)
     with pytest.raises(ValueError, match="abrasive"):
         convex_radius(0.3, 0.35)
+    made = instrument(CONVEX | {"radius_block.abrasive_thickness": 0.35})
+    told = numbers(made)["radius_block"]
+    assert made.block is not None
+    assert made.block.convex
+    assert made.block.radius == told["block_radius"] == pytest.approx(299.65, abs=1e-12)
+    assert (told["face"], told["board_radius"]) == ("convex", 300)
+    assert told["profile_depth"] == pytest.approx(299.65 - math.sqrt(299.65**2 - 31**2), abs=1e-9)
+    assert made.block.side_height == pytest.approx(32 - told["profile_depth"])
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.floats(0, 2), st.floats(0.01, 2), st.floats(120, 900))
+def test_thicker_abrasive_smaller_convex_radius_by_as_much(thin: float, more: float, radius: float) -> None:
+    one, other = (
+        block(
+            CONVEX
+            | {"fingerboard.radius": radius, "nut.edge_rounding": 0, "radius_block.abrasive_thickness": paper}
+        )
+        for paper in (thin, thin + more)
+    )
+    assert one.radius - other.radius == pytest.approx(more, abs=1e-9)
+    assert one.radius == pytest.approx(radius - thin, abs=1e-9)
+
+
+def test_a_flat_board_s_block_is_flat_whatever_its_face() -> None:
+    made = instrument(CONVEX | {"fingerboard.radius": "flat"})
+    assert made.block is not None
+    assert made.block.flat
+    assert not made.block.convex
+    (told,) = found(made, "key-changes-nothing")
+    assert told.message == "radius_block.face changes nothing: the board is flat, and so is its block."
+
+
+def test_convex_block_in_a_hollow_made_to_a_cone() -> None:
+    """Signs turn round: where the cone's hollow is flatter than the block, the gap is at the edges."""
+    asked = CONE | {"radius_block.at": 7, "radius_block.length": 120}
+    hollow, convex = block(asked), instrument(asked | CONVEX)
+    assert convex.block is not None
+    assert convex.block.mismatch == tuple(-gap for gap in hollow.mismatch)
+    assert convex.block.mismatch[0] < 0 < convex.block.mismatch[1]  # the far end is flatter
+    (told,) = found(convex, "block-off-cone")
+    assert "fits a hollow made to the cone at fret 7 only" in told.message
+    assert "straight beam" not in told.message
+    assert told.level == "note"
 
 
 @settings(max_examples=20, deadline=None)

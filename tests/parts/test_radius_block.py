@@ -24,7 +24,7 @@ from templategen.drawing.model import Arc, Outline
 from templategen.drawing.overlaps import overlaps
 from templategen.drawing.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
-from templategen.parts import radius_block
+from templategen.parts import radius_block, radius_block_drawing
 from templategen.parts.product import Body, Sheet
 from templategen.solids.shape import Solid, faces, ray, ray_z
 from templategen.writers import dxf, step, stl, svg
@@ -36,6 +36,7 @@ CONE: dict[str, Any] = {
     "fingerboard.radius_at_last_fret": 406.4,
     "radius_block.at": 5,
 }
+CONVEX: dict[str, Any] = {"radius_block.face": "convex", "radius_block.abrasive_thickness": 0.35}
 PAPER = {"radius_block.abrasive_thickness": 0.35}
 
 
@@ -103,6 +104,75 @@ def test_gap_to_the_board_is_the_abrasive_everywhere() -> None:
         # The block is turned over, its face's deepest point one paper above the board's crown.
         in_block = deepest + 0.35 - wood
         assert radius - np.hypot(y - centre.x, in_block - centre.y) == pytest.approx(0.35, abs=1e-6)
+
+
+def test_gap_in_the_hollow_is_the_abrasive_everywhere() -> None:
+    """Laid in a hollow of the board's radius with the paper between, a convex block is as far from it everywhere."""
+    (sheet,) = sheets(instrument(CONVEX), "radius-block", "cut")
+    space = read(sheet.drawing)
+    (profile,) = space.query("LWPOLYLINE")
+    corners = list(profile.get_points("xyb"))
+    (n,) = [n for n, c in enumerate(corners) if c[2]]
+    start, end = corners[n], corners[(n + 1) % len(corners)]
+    centre, _, _, radius = bulge_to_arc(start[:2], end[:2], start[2])
+    assert radius == pytest.approx(299.65, abs=1e-6)
+    assert centre.y < 0  # round: the centre lies under the block
+    crest = centre.y + radius
+    assert crest == pytest.approx(32, abs=1e-6)
+    assert abs(start[0] - end[0]) == pytest.approx(62)
+    x = np.linspace(-31, 31, 201)
+    hollow = crest + 0.35 - (300 - np.sqrt(300**2 - x**2))
+    assert np.hypot(x - centre.x, hollow - centre.y) - radius == pytest.approx(0.35, abs=1e-6)
+    assert "abrasive 0.35 mm taken off" in " ".join(sheet.drawing.notes)
+
+
+def test_convex_block_says_so() -> None:
+    made = instrument(CONVEX)
+    assert made.block is not None
+    assert radius_block.engraving(made.block) == (
+        "R 299.65 mm  11.797 in", "CONVEX: board 300.00 - paper 0.35",
+    )  # fmt: skip
+    assert radius_block.name_of(made, made.block) == "Loan fleet: test board | radius block convex R 299.65 | mm"
+    assert len(radius_block.figures(made.block)) == sum(
+        {"2": 5, "9": 6, "6": 6, "5": 5, ".": 1, "-": 1, "0": 6, "3": 5}[sign] for sign in "299.65" + "-0.35"
+    )
+    rows = dict(radius_block_drawing.number_rows(made, made.block))
+    assert rows["convex block's radius"] == "299.65 mm (11.797 in)"
+    assert rows["rides in"] == "hollows"
+    said = " ".join(radius_block_drawing.use_text(made, made.block))
+    assert "does not sand the board" in said
+
+
+@pytest.mark.parametrize("radius", [90, 300, 10_000])
+def test_convex_solid_has_one_cylinder_and_eased_edges(radius: float, tmp_path: Path) -> None:
+    cadquery = pytest.importorskip("cadquery")
+    made = instrument(CONVEX | {"fingerboard.radius": radius, "fingerboard.thickness": 12, "nut.edge_rounding": 0})
+    block = body(made)
+    path = tmp_path / "block.step"
+    path.write_bytes(step.encode(block))
+    shape = cadquery.importers.importStep(str(path)).val()
+    assert shape.isValid()
+    (only,) = shape.Solids()
+    again = Solid(only.wrapped)
+    r = radius - 0.35
+    assert [f.radius for f in faces(again) if f.kind == "cylinder"] == [pytest.approx(r, abs=1e-9)]
+    for x in (-30.0, -11.0, 0.0, 21.0):
+        assert ray_z(again, x, 75.0)[-1] == pytest.approx(32 - (r - math.sqrt(r * r - x * x)), abs=1e-6)
+        assert ray_z(again, x, 0.25)[-1] == pytest.approx(32.25 - 0.5 - (r - math.sqrt(r * r - x * x)), abs=1e-6)
+        assert ray_z(again, x, 149.75)[-1] == pytest.approx(ray_z(again, x, 0.25)[-1], abs=1e-6)
+    mesh = trimesh.load(io.BytesIO(stl.encode(block)), file_type="stl")
+    assert mesh.is_watertight
+    assert mesh.volume == pytest.approx(again.volume, rel=1e-4)
+
+
+def test_convex_ribs_have_the_radius_with_the_kerf_off() -> None:
+    made = instrument(CONVEX | {"radius_block.rib_thickness": 6}, {"sheet": {"width": 300, "height": 200}})
+    for sheet in sheets(made, "radius-ribs", "cut"):
+        for outline in read(sheet.drawing).query("LWPOLYLINE"):
+            corners = list(outline.get_points("xyb"))
+            (n,) = [n for n, c in enumerate(corners) if c[2]]
+            *_, radius = bulge_to_arc(corners[n][:2], corners[(n + 1) % len(corners)][:2], corners[n][2])
+            assert radius == pytest.approx(299.65 + 0.06, abs=1e-6)
 
 
 def test_flat_block_has_no_arc() -> None:
@@ -179,7 +249,7 @@ def test_mesh_is_watertight_and_within_a_hundredth(plain: Solid) -> None:
     assert mesh.bounds[1] - mesh.bounds[0] == pytest.approx([62, 150, 32], abs=0.1)
 
 
-@pytest.mark.parametrize("changes", [{}, {"fingerboard.radius": 184.15, "radius_block.height": 60}, CONE])
+@pytest.mark.parametrize("changes", [{}, {"fingerboard.radius": 184.15, "radius_block.height": 60}, CONE, CONVEX])
 def test_prints_without_support(changes: dict[str, Any]) -> None:
     """Standing on its back: no face looks down by more than 45° but the back and the tips of engraved bars, whose
     ledges are 0.4 mm deep."""
@@ -221,12 +291,15 @@ def test_radius_is_engraved_on_the_end(plain: Solid) -> None:
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.floats(50, 2000), st.floats(5, 90), st.floats(0, 40), st.sampled_from([0.0, radius_block.FACE_BEVEL]))
-def test_profiles_never_cross_themselves(radius: float, width: float, more: float, eased: float) -> None:
+@given(
+    st.floats(50, 2000), st.floats(5, 90), st.floats(0, 40), st.sampled_from([0.0, radius_block.FACE_BEVEL]),
+    st.booleans(),
+)  # fmt: skip
+def test_profiles_never_cross_themselves(radius: float, width: float, more: float, eased: float, convex: bool) -> None:
     if width / 2 > 0.9 * radius:
         return
     height = radius - math.sqrt(radius**2 - width**2 / 4) + 3 + more
-    whole = polygon(radius_block.profile(width, height, radius, eased))
+    whole = polygon(radius_block.profile(width, height, radius, eased, convex))
     assert whole.is_valid
     assert whole.bounds[2] - whole.bounds[0] == pytest.approx(width)
     assert whole.exterior.is_ccw
@@ -288,7 +361,7 @@ def test_dowels_lie_in_one_line_within_the_rib() -> None:
 @pytest.mark.parametrize(
     "changes",
     [{}, CONE, {"fingerboard.radius": "flat"}, {"radius_block.length": 300}, {"radius_block.rides_on": "crowns"},
-     {"radius_block.width": 90, "radius_block.height": 14}],
+     {"radius_block.width": 90, "radius_block.height": 14}, CONVEX, CONE | CONVEX],
 )  # fmt: skip
 def test_drawing_is_clear_and_fits_a_page(changes: dict[str, Any]) -> None:
     made = instrument(changes)

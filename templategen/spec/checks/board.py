@@ -13,7 +13,9 @@ from templategen.spec.models import Spec, Surface
 OCTAVES = 3
 """The highest fret lies at most this far above the open string."""
 LEAST_BLOCK_BACK = 3.0
-"""mm of block between the deepest point of its arc and its flat back."""
+"""mm of block between the lowest point of its arc and its flat back."""
+WIDEST_CONVEX = 1.8
+"""Width of a convex block over its radius; wider, and the face's edges would stand nearly upright."""
 
 
 def _scale_lengths(spec: Spec) -> Found:
@@ -218,6 +220,10 @@ def _block(spec: Spec) -> Found:
     block, board = spec.radius_block, spec.fingerboard
     if block is None:
         return
+    if block.face == "convex" and block.rides_on == "crowns":
+        message = 'is round, and crowns are not hollow; give rides_on = "board", or face = "concave" for the crowns'
+        yield Problem(("radius_block", "face"), message)
+        return
     cone = board.radius_at_nut is not None and board.radius_at_last_fret is not None
     if cone and block.at is None:
         message = 'missing; a block is a cylinder and fits a compound radius at one station, for example: at = "nut"'
@@ -226,10 +232,14 @@ def _block(spec: Spec) -> Found:
     radius = _radius_at(spec, block.at)
     if radius is None:
         return
-    radius += block.abrasive_thickness + (spec.fret_wire.crown_height if block.rides_on == "crowns" else 0.0)
+    convex = block.face == "convex"
+    radius += -block.abrasive_thickness if convex else block.abrasive_thickness
+    radius += spec.fret_wire.crown_height if block.rides_on == "crowns" else 0.0
     half = block.width / 2
-    if half >= radius:
-        yield Problem(("radius_block", "width"), f"must be less than {2 * radius:.4g} mm, twice the block's radius")
+    times, words = (WIDEST_CONVEX, f"{WIDEST_CONVEX} times") if convex else (2.0, "twice")
+    if block.width >= times * radius:
+        limit = f"must be less than {times * radius:.4g} mm, {words} the block's radius"
+        yield Problem(("radius_block", "width"), limit)
         return
     least = radius - math.sqrt(radius**2 - half**2) + LEAST_BLOCK_BACK
     if block.height < least:
