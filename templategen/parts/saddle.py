@@ -52,7 +52,8 @@ def draw(i: Instrument) -> Drawing:
     s.add("CHECK_RULER", *ruler((low, -16.0), "across"))
     rows = put(s, table(saddle_rows(i), (low, -28.0)))
     foot = rows.box.y0 - 3.0
-    for sentence in (COLUMNS, *setting_lines(i)):
+    said = cautions.lines(cautions.NUT_DUST)  # lettered: this drawing has no page beside it that would say so
+    for sentence in (COLUMNS, *setting_lines(i), *said):
         for line in wrapped(sentence, 2.5, TEXT_WIDTH):
             foot -= LINE_PITCH * 2.5
             s.add("TEXT", Text((low, foot), line, 2.5))
@@ -63,7 +64,7 @@ def draw(i: Instrument) -> Drawing:
         title=f"{i.spec.title}: saddle profile",
         layers=s.layers(),
         notes=("Heights are of the strings' undersides over the plane of the fingerboard's crown line.",),
-        cautions=cautions.lines(cautions.NUT_DUST),
+        cautions=said,
     )
 
 
