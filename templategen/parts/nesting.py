@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from templategen.drawing.model import (
@@ -19,12 +19,14 @@ from templategen.drawing.model import (
     shape_bounds,
 )
 from templategen.errors import OurBug
+from templategen.instrument.wording import capital
 from templategen.parts import cautions
 from templategen.parts.kerf import kerf_note
 from templategen.parts.layers import sketch
 from templategen.parts.offset import offset
 from templategen.parts.product import Sheet
 from templategen.spec.models import Shop
+from templategen.units import inch_text, mm_text
 
 GAP = 3.0  # between pieces
 MARGIN = 5.0  # kept free along the sheet's edges
@@ -34,8 +36,9 @@ _STEP = 0.01  # mm; the packer works in whole numbers
 
 @dataclass(frozen=True)
 class Piece:
-    """One part to be cut, finished size: a counterclockwise outline, round holes and engraving."""
+    """One part to be cut, finished size: a counterclockwise outline, round holes and engraving. name: in a sentence."""
 
+    name: str
     outline: Outline
     holes: tuple[Circle, ...] = ()
     engraved: tuple[Shape, ...] = ()
@@ -85,7 +88,7 @@ def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Se
     """Cut drawings, one per sheet: ``name``, ``name-2`` …; the beam's kerf taken off and stated in the notes."""
     warned = cautions.lines(cautions.ROUTING)
     kerf = shop.beam_kerf
-    size = (shop.sheet.width, shop.sheet.height) if shop.sheet else STOCK
+    size, whose = ((shop.sheet.width, shop.sheet.height), "the shop's ") if shop.sheet else (STOCK, "")
     outlines = [offset(piece.outline, kerf / 2) for piece in pieces]
     boxes = [shape_bounds(outline) for outline in outlines]
     sheets = []
@@ -100,11 +103,33 @@ def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Se
         stem = name if number == 1 else f"{name}-{number}"
         stock = f"sheet {number} of {len(layout)}, {size[0]:g} x {size[1]:g} mm"
         if len(places) == 1 and not _fits_sheet(boxes[places[0].piece], size):
-            stock = f"sheet {number} of {len(layout)}, larger than the shop's {size[0]:g} x {size[1]:g} mm"
+            stock = f"sheet {number} of {len(layout)}, larger than {whose}{size[0]:g} x {size[1]:g} mm"
         said = (kerf_note(kerf), f"{stock}.".capitalize(), *notes)
         drawing = Drawing(stem, title, s.layers(), "cut", notes=said, cautions=warned)
         sheets.append(Sheet(stem, drawing, ("dxf", "svg")))
     return tuple(sheets)
+
+
+def beyond_sheet(pieces: Iterable[tuple[str, Box]], shop: Shop) -> str:
+    """Pieces (names and boxes, finished size) that the shop's sheet cannot hold, with all sizes, as the beginning of a
+    sentence; empty where it holds all of them or the shop names no sheet."""
+    if shop.sheet is None:
+        return ""
+    size = shop.sheet.width, shop.sheet.height
+    large = [
+        f"{name} ({_size_text(box.width, box.height)})"
+        for name, box in pieces
+        if not _fits_sheet(box.grown(shop.beam_kerf / 2), size)
+    ]
+    if not large:
+        return ""
+    do = "do" if len(large) > 1 else "does"
+    sheet = f"the shop's sheet ({_size_text(*size)}), {MARGIN:g} mm of it kept free along each edge"
+    return f"{capital(' and '.join(large))} {do} not fit on {sheet}"
+
+
+def _size_text(width: float, height: float) -> str:
+    return f"{mm_text(width, 1)} x {mm_text(height, 1)} mm, {inch_text(width, 2)} x {inch_text(height, 2)} in"
 
 
 def turned(shape: Shape) -> Shape:

@@ -12,12 +12,14 @@ from dataclasses import dataclass
 
 from templategen.drawing.lettering import LINE_PITCH, text_width, wrapped
 from templategen.drawing.model import Box, Circle, Dimension, Drawing, Line, Outline, Point, Sketch, Text
+from templategen.errors import Finding
 from templategen.instrument.cutting import Notches, notch_width
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
 from templategen.parts.blocks import in_blocks, numbered
 from templategen.parts.kerf import counterclockwise, grown, kerf_note
 from templategen.parts.layers import TOLERANCES, sketch
+from templategen.parts.nesting import beyond_sheet
 from templategen.parts.product import Product, Sheet
 from templategen.parts.sheetwork import put, titled
 from templategen.spec.models import NotchedStrip
@@ -75,6 +77,22 @@ def strips(i: Instrument) -> Iterator[Strip]:
         at = tuple(float(x) for x in side.on_strip(asked))
         up = -i.side if side.side == "bass" else i.side if side.side == "treble" else 1.0
         yield Strip(asked, side, at, min(0.0, at[0]) - LEAD, max(side.length, at[-1]) + TAIL, up)
+
+
+def findings(i: Instrument) -> Iterator[Finding]:
+    """Strips that the shop's sheet cannot hold."""
+    boxes = {
+        f"the {strip.name.replace('-', ' ')}": Box(strip.start, 0.0, strip.end, strip.asked.width)
+        for strip in strips(i)
+    }
+    told = beyond_sheet(boxes.items(), i.shop)
+    if told:
+        yield Finding(
+            "strip-beyond-sheet",
+            "decide" if i.spec.notched_strip else "note",
+            "shop.sheet",
+            f"{told}. Cut it from a longer piece of stock, or name a larger shop.sheet.",
+        )
 
 
 # ------------------------------------------------------------------------------------------------------------- cut

@@ -10,17 +10,19 @@ tuck     a slot in each side, falling inward: the paper folds over the face's ed
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, Text
+from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, Text, shape_bounds
+from templategen.errors import Finding
 from templategen.instrument.block import Block, Ribs
 from templategen.instrument.board import arc_drop, sagitta
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions, digits
 from templategen.parts.layers import sketch
-from templategen.parts.nesting import Piece, nested
+from templategen.parts.nesting import Piece, beyond_sheet, nested
 from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Body, Product, Sheet
 from templategen.parts.radius_gauge import radius_line
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 
 NAME = "radius-block"
 BEAM = "straight-beam"
+RIB = "a rib of the radius block"
 BEAM_WIDTH, BEAM_HEIGHT = 32.0, 32.0
 BACK_BEVEL = 1.0  # the back's long edges, on profile and solid
 FACE_BEVEL = 0.5  # the face's edges, on the solid: ribs and a sawn block are broken by hand
@@ -287,7 +290,7 @@ def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
     holes = tuple(Circle(at, asked.dowel / 2) for at in asked.holes)
     radius = "FLAT" if block.flat else f"R {mm_text(block.radius)}"
     between = min((2 * (x - asked.dowel / 2) - 3.0 for x, _ in asked.holes if x > 0), default=math.inf)
-    piece = Piece(block_profile(block), holes, tuple(engraved(block, (radius,), between)))
+    piece = Piece(RIB, block_profile(block), holes, tuple(engraved(block, (radius,), between)))
     dowels = f"on {mm_text(asked.dowel)} mm dowels" if holes else "without dowels, the block being too thin for them"
     notes = (
         f"{asked.count} ribs of {mm_text(asked.thickness)} mm sheet make a stack {mm_text(asked.stack_length)} mm "
@@ -296,6 +299,21 @@ def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
     )
     title = f"{i.spec.title}: ribs of the radius block, to cut"
     return nested("radius-ribs", title, [piece] * asked.count, i.shop, notes)
+
+
+def findings(i: Instrument) -> Iterator[Finding]:
+    """Ribs that the shop's sheet cannot hold."""
+    if i.block is None or i.block.ribs is None:
+        return
+    told = beyond_sheet([(RIB, shape_bounds(block_profile(i.block)))], i.shop)
+    if told:
+        yield Finding(
+            "rib-beyond-sheet",
+            "decide",
+            "radius_block.rib_thickness",
+            f"{told}: each of the {i.block.ribs.count} ribs has a file of its own. Make radius_block.width or "
+            "height smaller, or name a larger shop.sheet.",
+        )
 
 
 def radius_note(block: Block) -> str:

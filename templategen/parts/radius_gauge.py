@@ -9,10 +9,11 @@ convex   lies in a hollow: a block with its paper on, a caul, or a curve to be d
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Outline, Point, Text, arc_of_bulge, bulge_through
+from templategen.drawing.model import Outline, Point, Text, arc_of_bulge, bulge_through, shape_bounds
+from templategen.errors import Finding
 from templategen.instrument.board import arc_drop
 from templategen.instrument.gauges import (
     Station,
@@ -24,7 +25,7 @@ from templategen.instrument.gauges import (
     string_notches,
 )
 from templategen.instrument.model import Instrument
-from templategen.parts.nesting import Piece, nested
+from templategen.parts.nesting import Piece, beyond_sheet, nested
 from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Product
 from templategen.units import both_units, inch_text, mm_text
@@ -42,6 +43,19 @@ def make(instrument: Instrument) -> tuple[Product, ...]:
     pieces = gauges(instrument)
     title = f"{instrument.spec.title}: gauges to cut"
     return nested(NAME, title, pieces, instrument.shop, notes(instrument))
+
+
+def findings(i: Instrument) -> Iterator[Finding]:
+    """Gauges that the shop's sheet cannot hold."""
+    told = beyond_sheet(((piece.name, shape_bounds(piece.outline)) for piece in gauges(i)), i.shop)
+    if told:
+        yield Finding(
+            "gauge-beyond-sheet",
+            "note",
+            "shop.sheet",
+            f"{told}: each such piece has a file of its own. Cut it from a longer piece of stock, or "
+            "name a larger shop.sheet.",
+        )
 
 
 def gauges(i: Instrument) -> tuple[Piece, ...]:
@@ -102,7 +116,7 @@ def concave(i: Instrument, station: Station) -> Piece:
     bulges += [0.0, 0.0]
     lines = (radius_line(station.radius), f"concave, {station.name}")
     words = lettering(lines, (0.0, (roof + top) / 2), station.width - 6)
-    return Piece(Outline(tuple(points), tuple(bulges)), (), words)
+    return Piece(f"the concave gauge for {station.name}", Outline(tuple(points), tuple(bulges)), (), words)
 
 
 def convex(station: Station) -> Piece:
@@ -117,7 +131,8 @@ def convex(station: Station) -> Piece:
     )  # fmt: skip
     bulges = (0.0, 0.0, 0.0, 0.0, arc_bulge(right, left, station.radius), 0.0, 0.0, 0.0)
     lines = (radius_line(station.radius), f"convex, {station.name}")
-    return Piece(Outline(points, bulges), (), lettering(lines, (0.0, (shoulder - BODY) / 2), station.width - 6))
+    words = lettering(lines, (0.0, (shoulder - BODY) / 2), station.width - 6)
+    return Piece(f"the convex gauge for {station.name}", Outline(points, bulges), (), words)
 
 
 def string_gauge(i: Instrument, arc: StringArc) -> Piece:
@@ -150,7 +165,7 @@ def string_gauge(i: Instrument, arc: StringArc) -> Piece:
     lines = (radius_line(radius), f"{_side(arc)} strings, {arc.x:.0f} mm from nut")
     size = min(ENGRAVED, (high - low) / 4)
     words = lettering(lines, ((left[0] + right[0]) / 2, middle), right[0] - left[0] - 5 * ENGRAVED, size)
-    return Piece(outline, (), (*words, *ends))
+    return Piece("the gauge for the strings' arc", outline, (), (*words, *ends))
 
 
 def edge_gauge(edge: Straightedge) -> Piece:
@@ -176,7 +191,7 @@ def edge_gauge(edge: Straightedge) -> Piece:
     words = f"straightedge on the wood, {mm_text(length)} mm  {inch_text(length, 3)} in, nut at this end"
     spare = min(length - 10.0, length) / text_width(words, 1.0)
     title = Text((edge.start + 5.0, EDGE_HEIGHT - 8.0), words, min(ENGRAVED, spare))
-    return Piece(Outline.polygon(points), (), (title, *numbers))
+    return Piece("the notched straightedge", Outline.polygon(points), (), (title, *numbers))
 
 
 # ----------------------------------------------------------------------------------------------------------- helpers

@@ -5,7 +5,7 @@ Rooms are imported when they are made, so that a 2D job never pays for the CAD k
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from importlib import import_module
 
@@ -16,15 +16,20 @@ from templategen.parts.product import Product
 
 @dataclass(frozen=True)
 class Part:
-    """name: what ``--only`` takes. room: its module."""
+    """name: what ``--only`` takes. room: its module. finds: whether it has findings of its own."""
 
     name: str
     room: str
+    finds: bool = False
 
     @property
     def make(self) -> Callable[[Instrument], tuple[Product, ...]]:
         made: Callable[[Instrument], tuple[Product, ...]] = import_module(f"templategen.parts.{self.room}").make
         return made
+
+    def findings(self, instrument: Instrument) -> Iterable[Finding]:
+        found: Iterable[Finding] = import_module(f"templategen.parts.{self.room}").findings(instrument)
+        return found
 
 
 PARTS: tuple[Part, ...] = (
@@ -32,13 +37,13 @@ PARTS: tuple[Part, ...] = (
     Part("fret-template", "fret_template"),
     Part("slot-outline", "slot_outline"),
     Part("slot-path", "slot_path"),
-    Part("notched-strip", "notched_strip"),
+    Part("notched-strip", "notched_strip", finds=True),
     Part("fingerboard", "fingerboard"),
     Part("nut", "nut"),
     Part("nut-spacing-strip", "nut_spacing_strip"),
     Part("saddle", "saddle"),
-    Part("radius-block", "radius_block"),
-    Part("radius-gauge", "radius_gauge"),
+    Part("radius-block", "radius_block", finds=True),
+    Part("radius-gauge", "radius_gauge", finds=True),
     Part("press-caul", "press_caul"),
     Part("reradius", "reradius"),
     Part("cents-plot", "cents_plot"),
@@ -48,7 +53,7 @@ PARTS: tuple[Part, ...] = (
 
 def findings(instrument: Instrument) -> tuple[Finding, ...]:
     """The instrument's findings and every part's own, in that order."""
-    return instrument.findings
+    return (*instrument.findings, *(f for part in PARTS if part.finds for f in part.findings(instrument)))
 
 
 def part_names() -> tuple[str, ...]:

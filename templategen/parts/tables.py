@@ -19,7 +19,7 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.sounding import HEARD_AT, NUT_TOO_HIGH
 from templategen.instrument.stiffness import inharmonicity
 from templategen.instrument.wire import BEND_SHARE
-from templategen.parts import nut_shape, reradius_table
+from templategen.parts import nut_shape, register, reradius_table
 from templategen.parts.product import Product, Table
 from templategen.units import inches
 
@@ -72,7 +72,9 @@ def numbers(i: Instrument) -> dict[str, Any]:
             "facets": radius_facets(i),
             "gauges": gauges(i),
             "reradius": reradius_table.numbers(i),
-            "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in i.findings],
+            "findings": [
+                {"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in register.findings(i)
+            ],
         }
     )
     return whole

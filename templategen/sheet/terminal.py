@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from templategen.instrument.model import Instrument
+from templategen.parts.register import findings
 from templategen.sheet import tuning
 from templategen.units import both_units, inch_text, mm_text
 
@@ -27,9 +28,10 @@ def print_tables(instrument: Instrument) -> None:
         _settle(table)
         console.print()
         console.print(table, width=max(console.width, _least_width(table)), crop=False)
-    if instrument.findings:
+    found = findings(instrument)
+    if found:
         console.print()
-    for finding in instrument.findings:
+    for finding in found:
         console.print(f"{finding.level}: {_plain(finding.message)}", soft_wrap=True)
 
 

@@ -12,17 +12,19 @@ import pytest
 from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from making import FAN, instrument
+from making import FAN, found, instrument
 from shapely import Point, Polygon
 
 from templategen.drawing.model import Arc, Box, Outline, Text
 from templategen.errors import OurBug
 from templategen.instrument.gauges import stations, string_arc
 from templategen.instrument.model import Instrument
-from templategen.parts import press_caul, radius_gauge
+from templategen.parts import notched_strip, press_caul, radius_gauge
 from templategen.parts.nesting import nest
 from templategen.parts.offset import offset
 from templategen.parts.product import Body, Sheet
+from templategen.parts.register import findings
+from templategen.parts.tables import numbers
 from templategen.solids.shape import faces
 from templategen.writers import dxf
 
@@ -51,14 +53,14 @@ def read(sheet: Sheet) -> Any:
 
 
 def radii(sheet: Sheet) -> list[float]:
-    found = []
+    arcs = []
     for outline in read(sheet).query("LWPOLYLINE[layer=='OUTLINE']"):
         assert outline.closed
         corners = list(outline.get_points("xyb"))
         for n, (x, y, bulge) in enumerate(corners):
             if bulge:
-                found.append(bulge_to_arc((x, y), corners[(n + 1) % len(corners)][:2], bulge)[3])
-    return found
+                arcs.append(bulge_to_arc((x, y), corners[(n + 1) % len(corners)][:2], bulge)[3])
+    return arcs
 
 
 def gauge_sheets(made: Instrument) -> list[Sheet]:
@@ -70,14 +72,14 @@ def gauge_sheets(made: Instrument) -> list[Sheet]:
 
 def test_arcs_of_a_cone_s_gauges_with_the_kerf_off() -> None:
     made = instrument(CONE)
-    found = [r for sheet in gauge_sheets(made) for r in radii(sheet)]
+    arcs = [r for sheet in gauge_sheets(made) for r in radii(sheet)]
     kerf = made.shop.beam_kerf / 2
     assert kerf == 0.06
     want = [string_arc(made).radius + kerf]
     want += [station.radius + side * kerf for station in stations(made) for side in (1, -1)]
     # A tooth's arc is 6 mm long: the file's 1e-6 mm of rounding is 1e-4 mm of its radius.
-    nearest = [min(want, key=lambda w, r=r: abs(w - r)) for r in found]
-    assert found == pytest.approx(nearest, abs=2e-4)
+    nearest = [min(want, key=lambda w, r=r: abs(w - r)) for r in arcs]
+    assert arcs == pytest.approx(nearest, abs=2e-4)
     assert set(nearest) == set(want)
 
 
@@ -267,7 +269,58 @@ def test_nested_boxes_keep_apart_and_on_the_sheet(sizes: list[tuple[float, float
 
 def test_a_piece_larger_than_the_sheet_lies_alone_and_is_told() -> None:
     made = instrument({}, {"sheet": {"width": 300, "height": 200}})
+    (told,) = found(made, "gauge-beyond-sheet")
+    assert (told.level, told.key) == ("note", "shop.sheet")
+    assert told.message == (
+        "The notched straightedge (457.2 x 30.0 mm, 18.00 x 1.18 in) does not fit on the shop's sheet (300.0 x "
+        "200.0 mm, 11.81 x 7.87 in), 5 mm of it kept free along each edge: each such piece has a file of its own. Cut "
+        "it from a longer piece of stock, or name a larger shop.sheet."
+    )
     sheets = gauge_sheets(made)
     assert len(sheets) == 2
     assert "larger than the shop's 300 x 200 mm" in " ".join(sheets[-1].drawing.notes)
     assert len(read(sheets[-1]).query("LWPOLYLINE")) == 1
+
+
+def test_a_sheet_just_large_enough_is_no_finding() -> None:
+    """The straightedge, 457.2 + 0.12 of kerf, and 5 mm on both sides."""
+    for width, count in ((467.3, 1), (467.4, 0)):
+        assert len(found(instrument({}, {"sheet": {"width": width, "height": 200}}), "gauge-beyond-sheet")) == count
+    assert not found(instrument({}), "gauge-beyond-sheet")  # no sheet named, nothing to judge by
+    assert "larger than 600 x 400 mm" in gauge_sheets(instrument(LONG))[-1].drawing.notes[1]
+
+
+LONG: dict[str, Any] = {"scale.length": 800, "scale.fret_count": 24}
+
+
+@pytest.mark.parametrize(("asked", "level"), [({}, "note"), ({"notched_strip.pin": 2.0}, "decide")])
+def test_a_strip_longer_than_the_sheet_is_found(asked: dict[str, Any], level: str) -> None:
+    shop = {"sheet": {"width": 600, "height": 400}}
+    made = instrument(LONG | asked, shop)
+    (told,) = found(made, "strip-beyond-sheet")
+    assert told.level == level
+    (strip,) = notched_strip.strips(made)
+    assert told.message.startswith(f"The notched strip ({strip.end - strip.start:.1f} x 45.0 mm, ")
+    (both,) = found(instrument(FAN | asked | {"scale.bass": 800, "scale.treble": 780}, shop), "strip-beyond-sheet")
+    assert "The notched strip bass (" in both.message
+    assert " and the notched strip treble (" in both.message
+    assert " do not fit" in both.message
+    assert not found(instrument(asked, shop), "strip-beyond-sheet")
+
+
+def test_ribs_larger_than_the_sheet_are_found() -> None:
+    ribs = {"radius_block.rib_thickness": 6}
+    small = {"sheet": {"width": 60, "height": 60}}
+    (told,) = found(instrument(ribs, small), "rib-beyond-sheet")
+    assert told.level == "decide"
+    assert told.message.startswith("A rib of the radius block (62.0 x 32.0 mm, 2.44 x 1.26 in) does not fit on the ")
+    assert "each of the 25 ribs" in told.message
+    assert not found(instrument({}, small), "rib-beyond-sheet")
+    assert not found(instrument(ribs, {"sheet": {"width": 80, "height": 60}}), "rib-beyond-sheet")
+
+
+def test_findings_of_parts_are_in_numbers_json() -> None:
+    made = instrument({}, {"sheet": {"width": 300, "height": 200}})
+    codes = [told["code"] for told in numbers(made)["findings"]]
+    assert codes == [told.code for told in findings(made)]
+    assert "gauge-beyond-sheet" in codes
