@@ -25,6 +25,7 @@ from templategen.instrument.nuttop import TopArc
 
 Stage = Literal["blank", "slotted", "finished"]
 STAGES: tuple[Stage, ...] = ("blank", "slotted", "finished")
+PLACES = 6  # decimals of heights that come from the string line, as in the writers
 INNER_RADIUS = 0.5  # of the steps' inner corners: what a 1 mm cutter leaves
 
 
@@ -50,11 +51,16 @@ class Slot:
 
 
 def top_of(nut: Nut, stage: Stage) -> TopArc:
-    """The top over y = 0, above the seat; a blank's is high enough for what reaches forward."""
-    if stage == "finished":
-        return nut.top
-    rise = max(nut.reach, 0.0) * math.tan(math.radians(nut.top_fall_deg)) if stage == "blank" else 0.0
-    return nut.top.raised(nut.top_allowance + rise)
+    """The top over y = 0, above the seat; a blank's is high enough for what reaches forward.
+
+    Rounded to 1e-6 mm at the ends, so that what is told in two ways which agree as far as they are printed makes the
+    same files.
+    """
+    lift = 0.0 if stage == "finished" else nut.top_allowance
+    if stage == "blank":
+        lift += max(nut.reach, 0.0) * math.tan(math.radians(nut.top_fall_deg))
+    top = nut.top
+    return TopArc(round(top.z0 + lift, PLACES), round(top.slope, PLACES + 2), round(top.curvature, PLACES + 3))
 
 
 def fall_deg(nut: Nut, stage: Stage) -> float:
@@ -105,7 +111,7 @@ def slots_of(nut: Nut, stage: Stage) -> tuple[Slot, ...]:
                 pilot = nut.pilots[i]
                 z = float(nut.floor[i] + nut.depth[i]) + nut.top_allowance - pilot.depth
                 width, vee = pilot.width, pilot.angle_deg
-        found.append(Slot((float(nut.along[i]), 0.0 - forward, z), direction, width, length, vee))
+        found.append(Slot((float(nut.along[i]), 0.0 - forward, round(z, PLACES)), direction, width, length, vee))
     return tuple(found)
 
 
@@ -235,7 +241,7 @@ def front_outline(nut: Nut, stage: Stage) -> Outline:
         under = under_bulge((x0, low0), (x1, low1), nut.seat_radius, nut)
     points, bulges = [(x0, low0), (x1, low1)], [under, 0.0]
     if stage == "finished" and nut.rounding > 0:
-        (right, left) = (_eased_corner(nut.top, x, nut.rounding) for x in (x1, x0))
+        right, left = (_eased_corner(top, x, nut.rounding) for x in (x1, x0))
         shoulder = top_bulge(top, right[1], left[1])
         points += [right[0], right[1], left[1], left[0]]
         bulges += [right[2], shoulder, left[2], 0.0]
@@ -288,11 +294,11 @@ def slot_outline(nut: Nut, slot: Slot) -> Outline:
     A round floor between upright walls, or the floor's arc alone where the top lies lower than its springing.
     """
     x, _, z = slot.start
-    r = slot.width / 2
-    left, right = (_floor_end(nut.top, x, z, r, side) for side in (-1.0, 1.0))
+    r, top = slot.width / 2, top_of(nut, "finished")
+    left, right = (_floor_end(top, x, z, r, side) for side in (-1.0, 1.0))
     turn = math.asin(min(abs(left[0][0] - x) / r, 1.0)) + math.asin(min(abs(right[0][0] - x) / r, 1.0))
     points = (left[0], *right, *left[:0:-1])
-    over = top_bulge(nut.top, right[-1], left[-1])
+    over = top_bulge(top, right[-1], left[-1])
     bulges = [math.tan(turn / 4), *(0.0 for _ in points[1:])]
     bulges[len(right)] = over
     return Outline(points, tuple(bulges))
