@@ -144,13 +144,17 @@ class Strung:
         return np.asarray(h - arc_drop(radius + h, y) - self.sag(x) - self.fall_away(x))
 
 
-def build_board(spec: Spec, plan: Plan) -> Board:
-    """The wood. ``thickness_at_edge`` (at the nut) plus the arc's height there is the thickness at the centreline."""
+def build_board(spec: Spec, plan: Plan, left: float | None = None) -> Board:
+    """The wood, finished. ``thickness_at_edge`` (at the nut) plus the arc's height there is the thickness at the
+    centreline. left: what sanding to another radius leaves there, for a board whose own thickness is not given.
+    """
     law = radius_law(spec.fingerboard, float(plan.centre_x[-1]))
     thickness = spec.fingerboard.thickness
-    if thickness is None:
-        assert spec.fingerboard.thickness_at_edge is not None
+    if thickness is None and spec.fingerboard.thickness_at_edge is not None:
         thickness = spec.fingerboard.thickness_at_edge + sagitta(law.at_nut, spec.fingerboard.width_at_nut)
+    if thickness is None:
+        thickness = left
+    assert thickness is not None
     return Board(law, thickness)
 
 

@@ -24,7 +24,7 @@ from templategen.instrument.line import StringLine, lever_at, string_line
 from templategen.instrument.nut import Nut, build_nut, nut_problems
 from templategen.instrument.nuttop import TopArc, fit_top
 from templategen.instrument.plan import Plan, build_plan, plan_problems
-from templategen.instrument.reradius import Reradius, reradius
+from templategen.instrument.reradius import Reradius, reradius, thickness_left
 from templategen.instrument.sounding import Intonation, build_intonation, held_problems, intonation_findings
 from templategen.instrument.strings import (
     StringLoad,
@@ -171,7 +171,7 @@ def build(
     plan = build_plan(spec)
     _raise(plan_problems(plan))
     _raise(held_problems(spec, plan))
-    board = build_board(spec, plan)
+    board = build_board(spec, plan, thickness_left(spec, plan))
     strung = build_strung(spec, plan, board)
     crowns = crown_points(plan, strung)
     frets = build_frets(spec, plan, board)

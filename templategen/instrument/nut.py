@@ -103,6 +103,20 @@ class Nut:
         return bool((self.forward != self.body_forward).any())
 
     @property
+    def stations(self) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
+        """Slot centres and the nut's ends, nut-frame x, along the front edge and along the back face."""
+        back = self.along + (self.thickness + self.forward) * np.tan(np.radians(self.direction_deg))
+        return (self.along, self.front_ends), (back, self.back_ends)
+
+    @property
+    def walls(self) -> Array:
+        """What is left between neighbouring slots where it is least, square to them; 0 or less where they meet."""
+        order = np.sign(self.along[0] - self.along[-1])
+        between = np.min([order * (x[:-1] - x[1:]) for x, _ in self.stations], axis=0)
+        cos = np.cos(np.radians(self.direction_deg))
+        return np.asarray(between * np.minimum(cos[1:], cos[:-1]) - (self.width[1:] + self.width[:-1]) / 2)
+
+    @property
     def overall(self) -> tuple[float, float]:
         """Longest extent along the front edge: least and greatest x of the ends."""
         return (
@@ -223,10 +237,10 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         pilots=forms.pilots,
         file=tuple(file_for(g, w, shop.nut_file_widths) for g, w in zip(gauges, width, strict=True)),
     )
-    x_back = along + (nut.thickness + forward) * np.tan(np.radians(direction_deg))
+    back, _ = made.stations[1]
     return replace(
         made,
-        floor_at_back=fixed(made.floor_at_back - made.seat_height(x_back, nut.thickness)),
+        floor_at_back=fixed(made.floor_at_back - made.seat_height(back, nut.thickness)),
         rounding=max(min(nut.edge_rounding, nut.thickness / 2, _end_height(made) / 2), 0.0),
     )
 
@@ -306,6 +320,15 @@ def nut_problems(nut: Nut) -> tuple[Problem, ...]:
                 f"needs slot floors above the board: that of string {row} stands {here:.2f} mm over it, and what the "
                 f"nut has over the board starts {SHELF_LIFT} mm above it\n"
                 "raise the strings at the nut, or leave nut.compensation out",
+            )
+        )
+    row, wall = _least(nut.walls)
+    if wall <= 0:
+        found.append(
+            Problem(
+                ("nut", "slot_aim") if nut.side_angle_deg.any() else ("nut", "spacing"),
+                f"lets the slots of strings {row} and {row + 1} run into each other\n"
+                'aim the slots along the strings, nut.slot_aim = "string", or leave more room between them',
             )
         )
     if _end_height(nut) <= 0:

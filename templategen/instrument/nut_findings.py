@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from templategen.errors import Finding
-from templategen.instrument.arrays import Array
 from templategen.instrument.nut import LEAST_SHARE, MOST_SHARE, SHELF_LIFT
 from templategen.instrument.wording import capital, listed, string_name
 from templategen.units import both_units
@@ -30,6 +30,7 @@ def nut_findings(i: Instrument) -> Iterator[Finding]:
     yield from _wood(i)
     yield from _angles(i)
     yield from _seat(i)
+    yield from _groove(i)
     yield from _edges(i)
     yield from _files(i)
     yield from _cutters(i)
@@ -62,12 +63,8 @@ def _shares(i: Instrument) -> Iterator[Finding]:
 def _walls(i: Instrument) -> Iterator[Finding]:
     """Judged at the front and at the back face, square to the slots."""
     nut, gauges = i.nut, i.plan.gauges
-    cos = np.cos(np.radians(nut.direction_deg))
-    stations = _stations(i)
-    between = np.min([np.abs(np.diff(x)) for x, _ in stations], axis=0) * np.minimum(cos[1:], cos[:-1])
-    walls = between - (nut.width[1:] + nut.width[:-1]) / 2
     course = {string: n for n, strings in enumerate(i.plan.courses) for string in strings}
-    for row, wall in enumerate(walls):
+    for row, wall in enumerate(nut.walls):
         need = max(LEAST_WALL_GAUGES * float(min(gauges[row], gauges[row + 1])), LEAST_WALL)
         if wall < need:
             yield Finding(
@@ -80,7 +77,8 @@ def _walls(i: Instrument) -> Iterator[Finding]:
             )
     for row, side, name in ((0, i.side, "treble"), (-1, -i.side, "bass")):
         end = 1 if side > 0 else 0
-        room = min(float(side * (ends[end] - x[row]) * cos[row] - nut.width[row] / 2) for x, ends in stations)
+        cos = math.cos(math.radians(nut.direction_deg[row]))
+        room = min(float(side * (ends[end] - x[row]) * cos - nut.width[row] / 2) for x, ends in nut.stations)
         if room < LEAST_END:
             yield Finding(
                 "slot-near-end",
@@ -89,13 +87,6 @@ def _walls(i: Instrument) -> Iterator[Finding]:
                 f"The {name} outer slot lies {room:.2f} mm from the end of the nut; under {LEAST_END} mm the end "
                 "breaks off. A wider margin.",
             )
-
-
-def _stations(i: Instrument) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
-    """Slot centres and the nut's ends along the front edge and along the back face."""
-    nut = i.nut
-    back = nut.along + (nut.thickness + nut.forward) * np.tan(np.radians(nut.direction_deg))
-    return (nut.along, nut.front_ends), (back, nut.back_ends)
 
 
 def _wood(i: Instrument) -> Iterator[Finding]:
@@ -171,6 +162,21 @@ def _seat(i: Instrument) -> Iterator[Finding]:
             "nut.seat_angle",
             f"The seat slants {abs(nut.seat_angle_deg):.1f}°: blank and slotted nut keep a flat datum, and the slant "
             "is left to the bench.",
+        )
+
+
+def _groove(i: Instrument) -> Iterator[Finding]:
+    """A flat seat that stands higher than the board's edges has nothing to stand on there."""
+    nut = i.nut
+    ends, back = np.array([nut.front_ends, nut.back_ends]), np.array([[0.0], [nut.thickness]])
+    above = float((nut.seat_height(ends, back) - nut.board_height(ends, back)).max())
+    if above > 0:
+        yield Finding(
+            "seat-above-edge",
+            "decide",
+            "nut.seat_depth",
+            f"At its ends the seat stands {above:.2f} mm above the board: nothing is left there for the nut to stand "
+            'in. A deeper seat, or nut.seat_radius = "board".',
         )
 
 

@@ -21,6 +21,7 @@ import numpy as np
 
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board import RadiusLaw, arc_drop, radius_law, radius_of
+from templategen.instrument.plan import Plan
 from templategen.instrument.reradius_area import (
     area_and_centroid,
     extreme_points,
@@ -29,7 +30,7 @@ from templategen.instrument.reradius_area import (
     shortfall,
     whole_shortfall,
 )
-from templategen.spec.models import Before
+from templategen.spec.models import Before, Spec
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
@@ -125,7 +126,8 @@ class Reradius:
     """The plan. numbers: 0 for the nut's front edge, then the frets', (1 + frets,); x: on the centreline.
 
     thickness_before: at the centreline; thickness_measured: whether [fingerboard.before] gave it, else it is
-    [fingerboard]'s. slot_before: at the edge; slot_measured likewise. slot_needed: what the wire needs.
+    [fingerboard]'s, which is the finished board's, and what is taken away there, the crown line kept parallel.
+    slot_before: at the edge; slot_measured likewise. slot_needed: what the wire needs.
     depth_stop: to re-cut with, (frets,): riding on the new round, or for a level floor below the new crown line.
     """
 
@@ -157,6 +159,25 @@ class Reradius:
 # ------------------------------------------------------------------------------------------------------------- plan
 
 
+def thickness_left(spec: Spec, plan: Plan) -> float | None:
+    """Thickness at the centreline that sanding leaves, the crown line kept parallel, where neither ``thickness`` nor
+    ``thickness_at_edge`` of [fingerboard] says what it is to be; None where the spec does not tell what it was."""
+    board, before = spec.fingerboard, spec.fingerboard.before
+    if board.thickness is not None or board.thickness_at_edge is not None:
+        return None
+    if before is None or before.thickness_at_edge is None:
+        return None
+    last_x = float(plan.centre_x[-1])
+    law = before_law(before, last_x)
+    return _thickness_measured(before, law, plan) - least_start(law, radius_law(board, last_x), plan.outline, 0.0)
+
+
+def _thickness_measured(before: Before, law: RadiusLaw, plan: Plan) -> float:
+    """At the centreline, from that at the nut's edge and the former round's height there."""
+    assert before.thickness_at_edge is not None
+    return before.thickness_at_edge + float(arc_drop(law.at_nut, plan.taper.at_nut / 2))
+
+
 def reradius(i: Instrument) -> Reradius | None:
     """The whole plan, or None where the spec has no [fingerboard.before].
 
@@ -168,9 +189,10 @@ def reradius(i: Instrument) -> Reradius | None:
         return None
     plan, wanted = i.plan, i.board.law
     law = before_law(before, float(plan.centre_x[-1]))
-    thickness = i.board.thickness
     if before.thickness_at_edge is not None:
-        thickness = before.thickness_at_edge + float(arc_drop(law.at_nut, plan.taper.at_nut / 2))
+        thickness = _thickness_measured(before, law, plan)
+    else:
+        thickness = i.board.thickness + least_start(law, wanted, plan.outline, 0.0)
     needed = i.spec.fret_wire.slot_depth
     flat = i.frets.flat_floor
     places = _Places(

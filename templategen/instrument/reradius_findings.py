@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from templategen.errors import Finding
-from templategen.instrument.board import RadiusLaw
+from templategen.instrument.board import RadiusLaw, arc_drop
 from templategen.instrument.reradius import DEPTH_TOLD, Reradius
 from templategen.units import both_units, mm_text
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 LEAST_WOOD = 0.8  # under a slot, as in the findings of a new board
 SEAT_TOLD = 0.05  # mm at the nut that somebody should know about
+THICKNESS_TOLD = 0.1  # mm between what the spec says of the finished board and what sanding leaves
 
 
 def reradius_findings(i: Instrument) -> Iterator[Finding]:
@@ -25,6 +26,7 @@ def reradius_findings(i: Instrument) -> Iterator[Finding]:
     if plan is None:
         return
     way, told = plan.parallel, plan.measured
+    yield from _thickness(i, plan)
     if told is not None and told.given:
         yield Finding(
             "reradius-measured",
@@ -48,7 +50,7 @@ def reradius_findings(i: Instrument) -> Iterator[Finding]:
         wood = way.thickness_centre[1:] - plan.depth_stop
     if wood.min() < LEAST_WOOD:
         row = int(wood.argmin())
-        source = "" if plan.thickness_measured else " (thickness taken from [fingerboard], as if measured before)"
+        source = "" if plan.thickness_measured else " (as [fingerboard] has it, taken as the finished board's)"
         yield Finding(
             "reradius-thin-board",
             "decide",
@@ -72,15 +74,18 @@ def reradius_findings(i: Instrument) -> Iterator[Finding]:
         )
     at_nut = float(way.centre[0])
     if at_nut > SEAT_TOLD:
-        left = i.nut.seat_depth - at_nut
-        yield Finding(
-            "reradius-nut-seat",
-            "decide",
-            "nut.seat_depth",
-            f"The board goes down {at_nut:.2f} mm at the nut's middle: a seat cut {i.nut.seat_depth:.2f} mm deep "
-            f"before is {max(left, 0.0):.2f} mm deep after. Deepen it by as much, or the nut stands {at_nut:.2f} mm "
-            "too high.",
+        depth = i.nut.seat_depth
+        words = (
+            f"a seat cut {depth:.2f} mm deep before is {max(depth - at_nut, 0.0):.2f} mm deep after. Deepen it by as "
+            f"much, or the nut stands {at_nut:.2f} mm too high."
         )
+        if i.spec.nut.seat == "shelf":
+            words = (
+                f"the shelf stays where it is, and a nut that fits now stands {at_nut:.2f} mm too high after. The nut "
+                f"written here is for the sanded board, its seat {depth:.2f} mm below that."
+            )
+        down = f"The board goes down {at_nut:.2f} mm at the nut's middle"
+        yield Finding("reradius-nut-seat", "decide", "nut.seat_depth", f"{down}: {words}")
     worst = max(float(way.lower_saddle.max()), float(way.lower_nut.max()))
     yield Finding(
         "reradius-action",
@@ -90,6 +95,40 @@ def reradius_findings(i: Instrument) -> Iterator[Finding]:
         f"{way.at_strings[1 + i.plan.index(i.spec.setup.action.fret)].max():.2f} mm at most; lowering both ends by up "
         f"to {worst:.2f} mm (string by string in the plan) restores it.",
     )
+
+
+def _thickness(i: Instrument, plan: Reradius) -> Iterator[Finding]:
+    """Where [fingerboard] and [fingerboard.before] contradict each other, and what hangs on a single thickness."""
+    board, way = i.spec.fingerboard, plan.parallel
+    if board.thickness is not None:
+        key, where, drop, taken = "fingerboard.thickness", "at the centreline", 0.0, float(way.centre[0])
+    elif board.thickness_at_edge is not None:
+        key, where = "fingerboard.thickness_at_edge", "at the nut's edge"
+        drop = float(arc_drop(plan.wanted.at_nut, i.plan.taper.at_nut / 2))
+        taken = float(way.edge[0])
+    else:
+        return
+    said, left = i.board.thickness - drop, float(way.thickness_centre[0]) - drop
+    if plan.thickness_measured and abs(said - left) > THICKNESS_TOLD:
+        yield Finding(
+            "reradius-thickness",
+            "decide",
+            key,
+            f"{key} makes the finished board {said:.2f} mm thick {where}, but what was measured before, less the "
+            f"{taken:.2f} mm taken there, leaves {left:.2f} mm. All but the re-radius plan is made for {said:.2f} mm: "
+            "wood under the slots, the board's solid, a shelf's seat. Leave the key out, and the board is what sanding "
+            "leaves.",
+        )
+    elif not plan.thickness_measured and taken > THICKNESS_TOLD:
+        wood = float(i.frets.wood_under_slot_at_edge.min()) - taken
+        yield Finding(
+            "reradius-thickness",
+            "decide",
+            key,
+            f"{key} is taken as the finished board's: {said:.2f} mm {where}, from {said + taken:.2f} mm before "
+            f"sanding. If {said:.2f} mm was measured before, {said - taken:.2f} mm will be left, and {wood:.2f} mm of "
+            "wood under a slot: give fingerboard.before.thickness_at_edge instead.",
+        )
 
 
 def stop_text(plan: Reradius) -> str:

@@ -49,9 +49,11 @@ def build(instrument: Instrument, stage: Stage) -> Solid:
     slots = shape.slots_of(nut, stage)
     if not slots:
         return body
+    tools = [_slot_tool(slot, high) for slot in slots]
+    if volume.meet(nut, slots, stage):
+        return combine.cut(body, tools)
     taken = [volume.slot(nut, slot, stage) for slot in slots]
     left = body.volume - sum(taken)
-    tools = [_slot_tool(slot, high) for slot in slots]
     return combine.cut(body, tools, left, 0.3 * min(taken) / left)  # so that no slot can be missing
 
 

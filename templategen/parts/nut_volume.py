@@ -6,6 +6,7 @@ The kernel's results are held against these, so that a cut that did nothing is n
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -50,9 +51,10 @@ def _stepped(nut: Nut, stage: shape.Stage) -> float:
                 continue
             x, dx = _stations(start, end)
             at = y[:, None]
-            ledge = nut.board_height(x, at) - nut.seat_depth + shape.ledge_z(nut)
+            low = _low(nut, stage, x, at)
+            ledge = np.maximum(nut.board_height(x, at) - nut.seat_depth + shape.ledge_z(nut), low)
             high = _plain_top(nut, stage, x, at) if over_board else ledge
-            low = _low(nut, stage, x, at) if body else ledge
+            low = low if body else ledge
             total += float(((high - low) * dx * dy[:, None]).sum())
     return total
 
@@ -70,7 +72,7 @@ def slot(nut: Nut, cut: shape.Slot, stage: shape.Stage) -> float:
     if cut.vee_deg is None:
         rise = half * (1 - np.cos(angle))
     else:
-        u, du = _halves(1.6 * half)  # wider than at the front: where the top falls less than the groove
+        u, du = _halves(1.3 * _half_width(nut, cut, stage))
         rise = np.abs(u) / math.tan(math.radians(cut.vee_deg) / 2)
     rise = rise / math.cos(fall)  # the section is square to the floor, heights are upright
     total = 0.0
@@ -81,6 +83,23 @@ def slot(nut: Nut, cut: shape.Slot, stage: shape.Stage) -> float:
         deep = top - (z - s * math.tan(fall) + rise)
         total += float((np.maximum(deep, 0.0) * du * dy[:, None]).sum()) / math.cos(turn)
     return total
+
+
+def meet(nut: Nut, cuts: Sequence[shape.Slot], stage: shape.Stage) -> bool:
+    """Whether neighbouring slots or pilots run into each other; their volumes then do not add up."""
+    half = np.array([_half_width(nut, cut, stage) for cut in cuts])
+    ends = np.array([(cut.start[0], cut.end[0]) for cut in cuts])
+    rising = ends[np.argsort(ends[:, 0])]
+    room = (half[1:] + half[:-1])[:: 1 if ends[0, 0] < ends[-1, 0] else -1]
+    return bool((np.diff(rising, axis=0) < 1.1 * room[:, None]).any())
+
+
+def _half_width(nut: Nut, cut: shape.Slot, stage: shape.Stage) -> float:
+    """Half of what a slot takes up at the top where it is widest."""
+    if cut.vee_deg is None:
+        return cut.width / 2
+    tops = [float(_top(nut, stage, np.array(end[0]), np.array(end[1]))) - end[2] for end in (cut.start, cut.end)]
+    return max(tops) * math.tan(math.radians(cut.vee_deg) / 2)
 
 
 def _spans(nut: Nut, stage: shape.Stage, front: float) -> list[tuple[float, float]]:

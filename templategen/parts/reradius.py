@@ -74,8 +74,8 @@ def draw_stations(i: Instrument, plan: Reradius) -> tuple[Drawing, ...]:
         laid = put(s, table([head, *rows[start : start + ROWS]], (0.0, -2.0)))
         words = (
             "P: the crown line stays parallel to what it was. T: it tilts along the neck, the way that takes the least "
-            "wood. Centre, edge: depth taken, at the edge that loses more. Left: thickness at the thinner edge. "
-            "Re-cut: what the slot lacks for the wire; sawing stops at " + stop_text(plan) + ".",
+            "wood. Centre, edge: depth taken, at the edge that loses more. Left: thickness after sanding, at the "
+            "thinner edge. Re-cut: what the slot lacks for the wire; sawing stops at " + stop_text(plan) + ".",
         )
         _words(s, words, (0.0, laid.box.y0 - 2.0), numbered=False)
         name = f"{NAME}-frets" if number == 1 else f"{NAME}-frets-{number}"
@@ -132,9 +132,9 @@ def number_rows(i: Instrument, plan: Reradius) -> list[tuple[str, str, str]]:
         both(f"goes down at fret {last}", lambda w: mm_text(w.centre[-1])),
         both("largest depth", lambda w: mm_text(w.largest)),
         both("volume, cm³", lambda w: mm_text(w.volume / 1000)),
-        both("thickness, centre, nut", lambda w: mm_text(w.thickness_centre[0])),
-        both(f"thickness, centre, fret {last}", lambda w: mm_text(w.thickness_centre[-1])),
-        both("thickness, edge, least", lambda w: mm_text(w.thickness_edge.min())),
+        both("thick after, centre, nut", lambda w: mm_text(w.thickness_centre[0])),
+        both(f"thick after, centre, fret {last}", lambda w: mm_text(w.thickness_centre[-1])),
+        both("thick after, edge, least", lambda w: mm_text(w.thickness_edge.min())),
         both("slots to re-cut", lambda w: str(int((w.recut > 0).sum()))),
         both("deepest re-cut", lambda w: mm_text(w.recut.max())),
     ]
@@ -167,11 +167,12 @@ def text(i: Instrument, plan: Reradius) -> tuple[str, ...]:
             f"{told.error} mm off would mean {told.radius_if_higher:.1f} to {told.radius_if_lower:.1f} mm; a chord "
             f"{told.error} mm longer {told.radius_if_wider:.1f} mm."
         )
-    thick = "as measured" if plan.thickness_measured else "as [fingerboard] has it, taken as measured before sanding"
+    thick = "from its edge as measured" if plan.thickness_measured else "from the finished thickness in [fingerboard]"
     slots = "as measured at the edge" if plan.slot_measured else "as deep as the wire needs, nobody having measured"
     lines += [
-        f"Board {mm_text(plan.thickness_before)} mm thick at the centreline, {thick}; slots "
-        f"{mm_text(plan.slot_before)} mm, {slots}; the wire needs {mm_text(plan.slot_needed)} mm.",
+        f"Before sanding: board {mm_text(plan.thickness_before)} mm thick at the centreline, {thick}; slots "
+        f"{mm_text(plan.slot_before)} mm deep, {slots}. After: slots {mm_text(plan.slot_needed)} mm deep for the wire; "
+        f"the other sheets are for the finished board, {mm_text(i.board.thickness)} mm thick at the centreline.",
         f"Largest depth: parallel {place_text(i, plan.parallel.at)}; tilted {place_text(i, plan.tilted.at)}.",
         f"Re-cut slots with the depth stop at {stop_text(plan)}. Do it before the last grit, and draw the dust "
         "out of them with suction.",

@@ -44,6 +44,7 @@ def numbers(i: Instrument) -> dict[str, Any] | None:
         "before_radius_at_last_fret": plan.before.radius(plan.x[-1]),
         "measurement": None if told is None else vars(told),
         "thickness_before": plan.thickness_before,
+        "thickness_measured": plan.thickness_measured,
         "slot_depth_before": plan.slot_before,
         "slot_depth_needed": plan.slot_needed,
         "stations": stations(plan),

@@ -144,7 +144,7 @@ class Surface(Table):
 
 
 class Before(Surface):
-    """Re-radius: the board as it was measured."""
+    """Re-radius: the board as it was measured, before anything is sanded; [fingerboard] is the finished board."""
 
     chord: PositiveLength | None = Field(
         default=None, description="radius from a measurement: length of the chord", examples=[42]
@@ -154,7 +154,10 @@ class Before(Surface):
         default=None, description="slot depth left, measured at the edge", examples=[1.8]
     )
     thickness_at_edge: BoardThickness | None = Field(
-        default=None, description="board thickness at its edge, at the nut", examples=[4.6]
+        default=None,
+        description="board thickness at its edge, at the nut, before sanding; with it the finished board's may be left "
+        "out: it is what sanding leaves",
+        examples=[4.6],
     )
 
 
@@ -172,14 +175,20 @@ class Fingerboard(Surface):
     end: Literal["parallel", "square"] = Field(
         default="parallel", description="board end along the last fret, or square"
     )
-    thickness: BoardThickness | None = Field(default=None, description="at the centreline", examples=[6.2])
+    thickness: BoardThickness | None = Field(
+        default=None,
+        description="at the centreline; with [fingerboard.before] of the finished board, after sanding",
+        examples=[6.2],
+    )
     thickness_at_edge: BoardThickness | None = Field(
-        default=None, description="at the nut's edge: all one can see on a glued board", examples=[5.4]
+        default=None,
+        description="at the nut's edge: all one can see on a glued board; with [fingerboard.before] after sanding",
+        examples=[5.4],
     )
     blind_slot_inset: PositiveLength | None = Field(
         default=None, description="slot ends stop this far inside each edge, square to the edge", examples=[1.5]
     )
-    before: Before | None = Field(default=None, description="re-radius: the board as it was measured")
+    before: Before | None = Field(default=None, description="re-radius: the board as it was, measured before sanding")
 
 
 # -------------------------------------------------------------------------------------------------------- fret wire

@@ -25,6 +25,7 @@ CASES: list[tuple[str, dict[str, Any], str]] = [
     ("side-angle", {"headstock.posts": POSTS}, "sideways behind the nut; over 10°"),
     ("curved-seat", {"nut.seat_radius": 250}, "curved to 250.00 mm (9.843 in)"),
     ("slanted-seat", {"nut.seat_angle": -4}, "slants 4.0°"),
+    ("seat-above-edge", {"nut.seat_depth": 0.5}, "At its ends the seat stands 0.27 mm above the board"),
     ("pilot-slots", {}, "strings 1, 2, 3, 4 and 5 are 60° pilot grooves"),
     ("pilot-slots", {}, "string 6 with the ball cutter of 1.00 mm (0.039 in)"),
     ("no-ball-cutter", {"nut.slot_form": "full"}, "no ball cutter of the shop is 0.311 mm or less"),

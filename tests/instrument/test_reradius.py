@@ -258,6 +258,73 @@ def test_thin_board_is_found() -> None:
     assert not found(thick, "reradius-thin-board")
 
 
+GLUED: dict[str, Any] = {"fingerboard.thickness": None}
+
+
+@pytest.mark.parametrize("old_new", CASES.values(), ids=CASES)
+@pytest.mark.parametrize("shape", [{}, FAN], ids=["square frets", "slanted frets"])
+def test_without_its_own_thickness_the_board_is_what_sanding_leaves(
+    old_new: tuple[Any, Any], shape: dict[str, Any]
+) -> None:
+    """Measured at the nut's edge, raised by the former round there, less what the sampled surfaces lose."""
+    old, new = old_new
+    made, plan = planned(shape | GLUED | wanted(new) | before(old, thickness_at_edge=6.4))
+    _, _, stands = sampled(made, old, new)
+    nut = old[0] if isinstance(old, tuple) else old
+    round_at_nut = 0.0 if nut == "flat" else nut - math.sqrt(nut**2 - 21.5**2)
+    assert plan.thickness_before == pytest.approx(6.4 + round_at_nut, abs=1e-9)
+    assert made.board.thickness == pytest.approx(6.4 + round_at_nut - max(stands.max(), 0.0), abs=1e-4)
+    assert made.board.thickness == pytest.approx(plan.parallel.thickness_centre[0])
+    drop = made.board.thickness + made.board.z(*np.stack([made.plan.bass_ends, made.plan.treble_ends]).T)
+    assert made.frets.wood_under_slot_at_edge == pytest.approx(drop.min(-1) - 1.9, abs=1e-9)
+    assert not found(made, "reradius-thickness")
+
+
+def test_a_shelf_s_seat_is_the_finished_board_s() -> None:
+    made, _ = planned(
+        GLUED | wanted(304.8) | before(184.15, thickness_at_edge=6.4) | {"nut.seat": "shelf", "nut.seat_depth": None}
+    )
+    assert made.nut.seat_depth == made.board.thickness
+    (told,) = found(made, "reradius-nut-seat")
+    assert "a nut that fits now stands" in told.message
+
+
+@pytest.mark.parametrize("key", ["thickness", "thickness_at_edge"])
+def test_a_thickness_that_sanding_does_not_leave_is_found(key: str) -> None:
+    board = GLUED | REFERENCE | wanted(304.8) | before(184.15, thickness_at_edge=6.0)
+    left = instrument(board).board.thickness - (0 if key == "thickness" else 304.8 - math.sqrt(304.8**2 - 21.25**2))
+    assert not found(instrument(board | {f"fingerboard.{key}": left + 0.09}), "reradius-thickness")
+    made = instrument(board | {f"fingerboard.{key}": left + 0.5})
+    (told,) = found(made, "reradius-thickness")
+    assert (told.level, told.key) == ("decide", f"fingerboard.{key}")
+    taken, where = (0.85, "at the centreline") if key == "thickness" else (0.36, "at the nut's edge")
+    assert told.message == (
+        f"fingerboard.{key} makes the finished board {left + 0.5:.2f} mm thick {where}, but what was measured before, "
+        f"less the {taken} mm taken there, leaves {left:.2f} mm. All but the re-radius plan is made for "
+        f"{left + 0.5:.2f} mm: wood under the slots, the board's solid, a shelf's seat. Leave the key out, and the "
+        "board is what sanding leaves."
+    )
+    assert made.reradius is not None
+    assert made.reradius.parallel.thickness_centre[0] == pytest.approx(instrument(board).board.thickness)
+
+
+@pytest.mark.parametrize(("key", "value", "taken"), [("thickness", 6.2, 0.8523), ("thickness_at_edge", 5.4, 0.3638)])
+def test_a_single_thickness_is_the_finished_board_s_and_told(key: str, value: float, taken: float) -> None:
+    made, plan = planned(GLUED | REFERENCE | wanted(304.8) | before(184.15) | {f"fingerboard.{key}": value})
+    way = plan.parallel
+    assert not plan.thickness_measured
+    assert (way.thickness_centre if key == "thickness" else way.thickness_edge)[0] == pytest.approx(value, abs=1e-9)
+    assert way.thickness_centre == pytest.approx(made.board.thickness)
+    assert plan.thickness_before == pytest.approx(made.board.thickness + 0.8523, abs=1e-4)
+    (told,) = found(made, "reradius-thickness")
+    assert f"{value:.2f} mm at the" in told.message
+    assert f"from {value + taken:.2f} mm before sanding" in told.message
+    assert f"{value - taken:.2f} mm will be left" in told.message
+    thinner = instrument(GLUED | REFERENCE | wanted(304.8) | {f"fingerboard.{key}": value - taken})
+    assert f"and {thinner.frets.wood_under_slot_at_edge.min():.2f} mm of wood" in told.message
+    assert not found(instrument(wanted(254) | before(400)), "reradius-thickness")  # the crown loses nothing
+
+
 def test_nut_seat_is_found() -> None:
     made = instrument(REFERENCE | wanted(304.8) | before(184.15))
     (finding,) = found(made, "reradius-nut-seat")

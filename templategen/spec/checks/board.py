@@ -117,7 +117,10 @@ def _widths(spec: Spec) -> Found:
 
 
 def _thickness(spec: Spec) -> Found:
+    before = spec.fingerboard.before
     ways = {name: given(spec.fingerboard, name) for name in ("thickness", "thickness_at_edge")}
+    if before is not None and before.thickness_at_edge is not None and not any(ways.values()):
+        return  # it is what the sanding leaves
     example = "add thickness = 6.2 (at the centreline), or thickness_at_edge = 5.4 (at the nut)"
     yield from one_way(("fingerboard",), ways, example, "thickness")
 
