@@ -326,7 +326,7 @@ def nut_problems(nut: Nut) -> tuple[Problem, ...]:
     if wall <= 0:
         found.append(
             Problem(
-                ("nut", "slot_aim") if nut.side_angle_deg.any() else ("nut", "spacing"),
+                ("nut", "slot_aim") if np.nan_to_num(nut.side_angle_deg).any() else ("nut", "spacing"),
                 f"lets the slots of strings {row} and {row + 1} run into each other\n"
                 'aim the slots along the strings, nut.slot_aim = "string", or leave more room between them',
             )

@@ -36,7 +36,7 @@ SCALE = 2.0  # ISO 5455; what an office page has room for with its rulers
 HEADING, LABEL = 3.5, 2.5  # lettering, paper mm
 WIDTH = 165.0  # paper mm: what an office page leaves beside its rulers
 LABEL_PITCH = 3.6  # between upright figures, paper mm
-ROW_PITCH = 1.6  # of the table, in capital heights: a twelve-string's fits a page
+MANY = 8  # strings, beyond which the table's rows stand closer, for a page to hold it
 
 
 def draw(i: Instrument) -> Drawing:
@@ -48,9 +48,9 @@ def draw(i: Instrument) -> Drawing:
     heading = top.y1 + 3 * p
     left = min(front.x0, top.x0)
     s.add("TEXT", Text((left, heading), "Top view, tuners above", HEADING, bold=True))
-    side = section(s, i, p, max(front.x1, top.x1) + 30 * p, heading)
-    rows = table(string_rows(i), (left, min(front.y0, side.y0) - 4 * p), scale=SCALE, row_pitch=ROW_PITCH)
-    strings = put(s, rows)
+    side = section(s, i, p, max(front.x1, top.x1) + 9 * p, heading)
+    pitch = 1.55 if len(i.nut.along) > MANY else 1.7
+    strings = put(s, table(string_rows(i), (left, min(front.y0, side.y0) - 4 * p), scale=SCALE, row_pitch=pitch))
     title = put(s, _title(i, (left, strings.box.y0 - 4 * p)))
     s.add("TEXT", *_paragraphs(note_lines(i), (left, title.box.y0), p))
     return Drawing(

@@ -14,8 +14,11 @@ HEADING, LABEL = 3.5, 2.5  # lettering, paper mm
 HATCH = 1.5  # from line to line, paper mm
 
 
-def section(s: Sketch, i: Instrument, p: float, left: float, heading: float) -> Box:
-    """Drawn with the front at ``left``, tuners to the right; p: one paper mm. Returns the box that it fills.
+BOARD = 11.0  # of the board before the nut, paper mm: as long as its name
+
+
+def section(s: Sketch, i: Instrument, p: float, begin: float, heading: float) -> Box:
+    """Drawn from ``begin`` rightward, tuners to the right; p: one paper mm. Returns the box that it fills.
 
     The string is the bass-side one, or on a stepped front the one whose edge stands farthest from the body's.
     """
@@ -26,6 +29,9 @@ def section(s: Sketch, i: Instrument, p: float, left: float, heading: float) -> 
     (x0, front, floor), (x1, thick, floor_back) = slot.start, slot.end
     fall = (floor - floor_back) / (thick - front)
     top_fall = math.tan(math.radians(nut.top_fall_deg))
+
+    near = min(front, -nut.body_forward)
+    left = begin + BOARD * p - near
 
     def x_at(y: float) -> float:
         return x0 + (x1 - x0) * (y - front) / (thick - front)
@@ -53,20 +59,20 @@ def section(s: Sketch, i: Instrument, p: float, left: float, heading: float) -> 
         s.add("OUTLINE", Line(at(*a), at(*b)))
 
     board = float(nut.board_height(x_at(body), body))
-    s.add("RADIUS_CURVE", Line(at(body - 9 * p, board), at(body, board)))
-    s.add("TEXT", Text(at(body - 9.5 * p, board), "board", LABEL, anchor="right", level="middle"))
-    low, begin = min(seat0, seat1, 0.0), min(front, body) - 19 * p
+    s.add("RADIUS_CURVE", Line((begin, board), at(body, board)))
+    s.add("TEXT", Text((begin + 0.5 * p, board + 0.9 * p), "board", LABEL))
+    low = min(seat0, seat1, 0.0)
     s.add(
         "DIMENSION",
         Dimension(at(body, seat0), at(thick, seat1), at(0.0, low - 5 * p), text_at="end"),
         Dimension(at(front, floor), at(front, crest), at(thick + 4 * p, 0.0), 90.0, text_at="end"),
         Dimension(at(thick, 0.0), at(front, floor), at(thick + 11 * p, 0.0), 90.0, text_at="end"),
     )
-    s.add("TEXT", Text(at(begin, heading), f"Section, string {row + 1}", HEADING, bold=True))
+    s.add("TEXT", Text((begin, heading), f"Section, string {row + 1}", HEADING, bold=True))
     words = "bridge left, tuners right", f"floor falls {nut.back_angle_deg[row]:.1f}°"
     for n, line in enumerate(words):
-        s.add("TEXT", Text(at(begin, low - (11 + 4 * n) * p), line, LABEL))
-    return Box(left + begin, low - 16 * p, left + thick + 14 * p, heading + HEADING * p)
+        s.add("TEXT", Text((begin, low - (11 + 4 * n) * p), line, LABEL))
+    return Box(begin, low - 16 * p, left + thick + 14 * p, heading + HEADING * p)
 
 
 def _eased(r: float, thick: float, top_at: Callable[[float], float], fall: float) -> list[Point]:

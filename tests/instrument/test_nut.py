@@ -345,6 +345,16 @@ def test_pilots_never_reach_the_floor(top: float, left: float, angle: float) -> 
     [
         ({"nut.top_allowance": 0.0, "nut.filing_allowance": 0.2}, "nut.filing_allowance", "needs 0.3 mm to guide"),
         ({"nut.seat_depth": 0.1, "nut.slot_back_angle": 28}, "nut.seat_depth", "below its seat"),
+        (
+            {"headstock.posts": [[-20, y, -5] for y in (-20, 20, 5, -5, -10, -15)], "nut.slot_aim": "post"},
+            "nut.slot_aim",
+            "slots of strings 1 and 2 run into each other",
+        ),
+        (
+            {"strings.courses": [[1, 2]], "nut.course_gap": 0.1, "nut.slot_clearance": {"plain": 0.2, "wound": 0.1}},
+            "nut.spacing",
+            "slots of strings 1 and 2 run into each other",
+        ),
         ({"nut.seat_depth": 0, "fingerboard.radius": 60}, "nut.seat_depth", "the top meets the seat before them"),
         (
             {"setup.first_fret_clearance": -0.7, "nut.compensation": SHIFTS, "nut.min_slot_depth": 0.6},
