@@ -176,10 +176,16 @@ def text(i: Instrument, plan: Reradius) -> tuple[str, ...]:
         f"Largest depth: parallel {place_text(i, plan.parallel.at)}; tilted {place_text(i, plan.tilted.at)}.",
         f"Re-cut slots with the depth stop at {stop_text(plan)}. Do it before the last grit, and draw the dust "
         "out of them with suction.",
-        f"Deepen the nut's seat by what is taken at the nut ({mm_text(plan.parallel.centre[0])} mm parallel, "
-        f"{mm_text(plan.tilted.centre[0])} tilted), or make the nut and its slots that much lower.",
+        _at_nut(i, plan),
     ]
     return tuple(lines)
+
+
+def _at_nut(i: Instrument, plan: Reradius) -> str:
+    taken = f"{mm_text(plan.parallel.centre[0])} mm parallel, {mm_text(plan.tilted.centre[0])} tilted"
+    if i.spec.nut.seat == "shelf":
+        return f"The nut's shelf stays where it is: nut and slots must come down by what is taken there ({taken})."
+    return f"Deepen the nut's seat by what is taken at the nut ({taken}), or make nut and slots that much lower."
 
 
 def _words(s: Sketch, lines: tuple[str, ...], at: Point, numbered: bool = True) -> None:

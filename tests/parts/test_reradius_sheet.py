@@ -91,6 +91,30 @@ def test_numbers_json_has_the_plan() -> None:
     assert json.loads(numbers_json(instrument({})))["reradius"] is None
 
 
+def test_the_sheet_says_which_thickness_is_which() -> None:
+    glued = PLAN | {"fingerboard.thickness": None, "fingerboard.before.thickness_at_edge": 6.0}
+    made = instrument(glued)
+    plan = made.reradius
+    assert plan is not None
+    said = " ".join(reradius.text(made, plan))
+    after, before = f"{made.board.thickness:.2f}", f"{made.board.thickness + plan.parallel.start:.2f}"
+    assert f"Before sanding: board {before} mm thick at the centreline, from its edge as measured" in said
+    assert f"finished board, {after} mm thick" in said
+    assert reradius.number_rows(made, plan)[5] == (
+        "thick after, centre, nut", after, f"{plan.tilted.thickness_centre[0]:.2f}",
+    )  # fmt: skip
+    told = json.loads(numbers_json(made))
+    assert told["reradius"]["thickness_measured"] is True
+    assert told["reradius"]["thickness_before"] == pytest.approx(float(before), abs=0.006)
+    assert told["board"]["thickness_at_centreline"] == pytest.approx(float(after), abs=0.006)
+    single = instrument(PLAN)
+    assert single.reradius is not None
+    assert "from the finished thickness in [fingerboard]" in " ".join(reradius.text(single, single.reradius))
+    shelf = instrument(glued | {"nut.seat": "shelf", "nut.seat_depth": None})
+    assert shelf.reradius is not None
+    assert reradius.text(shelf, shelf.reradius)[-1].startswith("The nut's shelf stays where it is")
+
+
 def n_share(fret: int) -> float:
     return (1 - 2 ** (-fret / 12)) / (1 - 2 ** (-21 / 12))
 
