@@ -16,6 +16,8 @@ from numpy.typing import ArrayLike
 
 from templategen.instrument.arrays import Array
 
+FLATTEST = 30_000.0  # radius beyond which an arc over a nut is a line: it rises by less than 0.01 mm over 45 mm
+
 
 @dataclass(frozen=True)
 class TopArc:
@@ -63,16 +65,19 @@ def fit_top(x: Array, want: Array, low: Array, high: Array, weight: Array, start
     """The arc nearest to the wanted heights that stays between the lowest and highest allowed.
 
     x, want, low, high, weight: shape (strings,), mm and 1/mm. Minimises Σ(weight·(z − want))². A start curvature of 0
-    (a flat board) makes it a straight line. Where no arc keeps every limit, the largest excess is first made as small
-    as it can be, and the fit is then the nearest among the arcs with that excess; the caller reports it.
+    (a flat board) makes it a straight line, and so does an arc that comes out flatter than FLATTEST. Where no arc keeps
+    every limit, the largest excess is first made as small as it can be, and the fit is then the nearest among the arcs
+    with that excess; the caller reports it.
     """
     size = [1.0, 0.1, 0.01] if start_curvature else [1.0, 0.1]  # bring height, slope and curvature to like size
     family = _Family(x, np.array(size))
     start = np.array([float(want.max()), 0.0, start_curvature][: len(size)]) / family.size
     best = family.arc(_least_squares(family, start, want, weight))
-    if np.all(best.z(x) >= low) and np.all(best.z(x) <= high):
-        return best
-    return family.arc(_within_limits(family, start, want, low, high, weight))
+    if np.any(best.z(x) < low) or np.any(best.z(x) > high):
+        best = family.arc(_within_limits(family, start, want, low, high, weight))
+    if 0 < abs(best.curvature) < 1 / FLATTEST:
+        return fit_top(x, want, low, high, weight, 0.0)
+    return best
 
 
 @dataclass(frozen=True)

@@ -64,15 +64,15 @@ def section(s: Sketch, i: Instrument, p: float, begin: float, heading: float) ->
     low = min(seat0, seat1, 0.0)
     s.add(
         "DIMENSION",
-        Dimension(at(body, seat0), at(thick, seat1), at(0.0, low - 5 * p), text_at="end"),
+        Dimension(at(body, seat0), at(thick, seat1), at(0.0, low - 8 * p), text_at="end"),
         Dimension(at(front, floor), at(front, crest), at(thick + 4 * p, 0.0), 90.0, text_at="end"),
         Dimension(at(thick, 0.0), at(front, floor), at(thick + 11 * p, 0.0), 90.0, text_at="end"),
     )
     s.add("TEXT", Text((begin, heading), f"Section, string {row + 1}", HEADING, bold=True))
     words = "bridge left, tuners right", f"floor falls {nut.back_angle_deg[row]:.1f}°"
     for n, line in enumerate(words):
-        s.add("TEXT", Text((begin, low - (11 + 4 * n) * p), line, LABEL))
-    return Box(begin, low - 16 * p, left + thick + 14 * p, heading + HEADING * p)
+        s.add("TEXT", Text((begin, low - (14 + 4 * n) * p), line, LABEL))
+    return Box(begin, low - 19 * p, left + thick + 14 * p, heading + HEADING * p)
 
 
 def _eased(r: float, thick: float, top_at: Callable[[float], float], fall: float) -> list[Point]:

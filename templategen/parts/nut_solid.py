@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy as np
 from templategen.drawing.model import shape_bounds
 from templategen.instrument.model import Instrument
 from templategen.instrument.nut import Nut
+from templategen.instrument.nuttop import TopArc
 from templategen.parts import nut_shape as shape
 from templategen.parts import nut_volume as volume
 from templategen.solids import combine, make
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from templategen.parts.nut_shape import Stage
 
 _OVER = 2.0  # how far tools stand off the faces that they cross
+LONGEST_ELLIPSE = 1e7  # mm, half of its longer axis
 _BODY_WITHIN, _STEPPED_WITHIN = 1e-4, 3e-3  # relative; the rounding of a stepped front's inner corners is not summed
 
 
@@ -31,9 +33,9 @@ def build(instrument: Instrument, stage: Stage) -> Solid:
     plan = shape.body_outline(nut, nut.reach) if stage != "blank" else shape.plan_outline(nut, stage)
     box = shape_bounds(plan)
     low = shape.datum_z(nut)
-    reach = np.linspace(box.x0, box.x1, 9)
+    reach, top = np.linspace(box.x0, box.x1, 9), shape.top_of(nut, stage)
     forward = max(-box.y0, 0.0) * math.tan(math.radians(shape.fall_deg(nut, stage)))
-    high = float(shape.top_of(nut, stage).z(reach).max()) + forward + 1.0
+    high = float(top.z(reach).max()) + forward + 1.0
     around = _Around(box.x0 - _OVER, box.y0 - _OVER, low - _OVER, box.x1 + _OVER, box.y1 + _OVER, high)
 
     body = make.prism(plan, (0.0, 0.0, high - low), Frame.xy(low), name)
@@ -49,7 +51,7 @@ def build(instrument: Instrument, stage: Stage) -> Solid:
     slots = shape.slots_of(nut, stage)
     if not slots:
         return body
-    tools = [_slot_tool(slot, high) for slot in slots]
+    tools = [_slot_tool(_along_top(slot, top), high) for slot in slots]
     if volume.meet(nut, slots, stage):
         return combine.cut(body, tools)
     taken = [volume.slot(nut, slot, stage) for slot in slots]
@@ -182,6 +184,17 @@ def _eased(body: Solid, nut: Nut) -> Solid:
         return eased and all(map(on_top, both))
 
     return combine.fillet(body, nut.rounding, wanted)
+
+
+def _along_top(slot: shape.Slot, top: TopArc) -> shape.Slot:
+    """A slot that is all but parallel to the top's axis laid parallel to it about its middle, 0.01 mm off at its ends.
+
+    Otherwise its walls would meet the top in ellipses too long for the kernel, which then cuts nothing.
+    """
+    (x, y, z), (turned, back, down) = slot.start, slot.direction
+    if top.straight or abs(turned) * LONGEST_ELLIPSE > top.radius:
+        return slot
+    return replace(slot, start=(x + turned * slot.length / 2, y, z), direction=(0.0, math.hypot(turned, back), down))
 
 
 def _slot_tool(slot: shape.Slot, high: float) -> Solid:
