@@ -25,6 +25,12 @@ Anchor = Literal["left", "middle", "right"]
 Level = Literal["baseline", "middle", "top"]
 
 
+def point(pair: Iterable[float]) -> Point:
+    """Plain floats from any pair of numbers, such as an array's row."""
+    x, y = pair
+    return float(x), float(y)
+
+
 @dataclass(frozen=True, slots=True)
 class Box:
     """An upright rectangle, mm."""

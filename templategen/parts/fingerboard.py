@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from templategen.drawing.model import Point
+from templategen.drawing.model import point
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.kerf import counterclockwise
@@ -43,7 +43,7 @@ def solid(i: Instrument, flat_top: bool = False) -> Solid:
     from templategen.solids import make as solids
 
     surface = boards.Surface.flat() if flat_top else _surface(i)
-    outline = solids.polygon(counterclockwise([_point(p) for p in i.board_outline]))
+    outline = solids.polygon(counterclockwise([point(p) for p in i.board_outline]))
     what = f"{NAME}, flat top" if flat_top else NAME
     body = boards.board(outline, i.board.thickness, surface, f"{i.spec.title} | {what} | mm")
     return boards.slotted(body, surface, _slots(i, flat_top), expected_volume(i, flat_top), WITHIN)
@@ -69,8 +69,8 @@ def _slots(i: Instrument, flat_top: bool) -> list[FretSlot]:
     blind = i.spec.fingerboard.blind_slot_inset is not None
     return [
         FretSlot(
-            start=_point(plan.slot_bass_ends[row]),
-            end=_point(plan.slot_treble_ends[row]),
+            start=point(plan.slot_bass_ends[row]),
+            end=point(plan.slot_treble_ends[row]),
             width=wire.slot_width,
             depth=float(i.frets.slot_depth[row]),
             floor_z=-float(i.frets.depth_stop_flat[row]) if level else None,
@@ -161,7 +161,3 @@ def _half_disc(centre: Array, outward: Array, radius: float) -> tuple[Array, Arr
     x = centre[0] + u * outward[0] - v * outward[1]
     y = centre[1] + u * outward[1] + v * outward[0]
     return x, y, r * np.outer(_WEIGHTS, _WEIGHTS) * (radius / 2) * (np.pi / 2)
-
-
-def _point(pair: Array) -> Point:
-    return float(pair[0]), float(pair[1])

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 
 from templategen.drawing.layout import RULER_MM, ruler, table
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Box, Circle, Drawing, Line, Outline, Point, Sketch, Text
-from templategen.instrument.arrays import Array
+from templategen.drawing.model import Box, Circle, Drawing, Line, Outline, Point, Sketch, Text, point
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
 from templategen.parts.blocks import GAP as BLOCK_GAP
@@ -34,9 +33,9 @@ def draw(i: Instrument) -> Drawing:
     """Outline, slot centres, centreline, nut front, strings, markers, numbers, distances, depth stops, rulers."""
     s = sketch()
     plan = i.plan
-    corners = [(float(x), float(y)) for x, y in i.board_outline]
+    corners = [point(corner) for corner in i.board_outline]
     s.add("OUTLINE", Outline.polygon(corners))
-    slots = [Line(_point(a), _point(b)) for a, b in zip(plan.slot_bass_ends, plan.slot_treble_ends, strict=True)]
+    slots = [Line(point(a), point(b)) for a, b in zip(plan.slot_bass_ends, plan.slot_treble_ends, strict=True)]
     s.add("SLOT_CENTRE", *slots)
     s.add("NUT_FRONT", Line(corners[0], corners[3]))
     left, right = min(x for x, _ in corners), max(x for x, _ in corners)
@@ -215,10 +214,6 @@ def _joints(i: Instrument) -> Iterator[tuple[str, Point, Point]]:
         yield f"{start} to fret {fret}, on the centreline", (0.0, 0.0), (x, 0.0)
     end = float(plan.centre_x[-1] + i.spec.fingerboard.beyond_last_fret)
     yield f"{start} to the board's end, on the centreline", (0.0, 0.0), (end, 0.0)
-
-
-def _point(pair: Array) -> Point:
-    return float(pair[0]), float(pair[1])
 
 
 def _around(slot: Line, reach: float) -> Box:

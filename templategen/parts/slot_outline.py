@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from templategen.drawing.model import Drawing, Line, Outline, Point
+from templategen.drawing.model import Drawing, Line, Outline, point
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
@@ -27,7 +27,7 @@ def draw(i: Instrument) -> Drawing:
     """
     s = sketch()
     kerf, width = i.shop.beam_kerf, i.spec.fret_wire.slot_width
-    corners = counterclockwise([(float(x), float(y)) for x, y in i.board_outline])
+    corners = counterclockwise([point(corner) for corner in i.board_outline])
     s.add("OUTLINE", Outline.polygon(grown(corners, kerf / 2)))
     if kerf < width:
         s.add("SLOT_OUTLINE", *outlines(i, kerf))
@@ -35,7 +35,7 @@ def draw(i: Instrument) -> Drawing:
     else:
         plan = i.plan
         ends = zip(plan.slot_bass_ends, plan.slot_treble_ends, strict=True)
-        s.add("SLOT_CENTRE", *(Line(_point(a), _point(b)) for a, b in ends))
+        s.add("SLOT_CENTRE", *(Line(point(a), point(b)) for a, b in ends))
         how = f"Slots asked for {mm_text(width)} mm wide; the beam is wider, so each slot is one pass on its centre."
     return Drawing(
         name=NAME,
@@ -68,7 +68,7 @@ def outlines(i: Instrument, kerf: float = 0.0) -> tuple[Outline, ...]:
     else:
         sides = _to_edges(i, along, beside, kerf / 2)
     bulges = (0.0, 1.0, 0.0, 1.0) if round_ends else (0.0,) * 4
-    return tuple(Outline(tuple(_point(p) for p in corners), bulges) for corners in sides)
+    return tuple(Outline(tuple(point(p) for p in corners), bulges) for corners in sides)
 
 
 def _to_edges(i: Instrument, along: Array, beside: Array, inset: float) -> Array:
@@ -92,7 +92,3 @@ def _level(corners: Array, origin: Array, along: Array, beside: Array) -> Array:
     start = origin + reach[:, [0, 3]].min(1)[:, None] * along
     end = origin + reach[:, [1, 2]].max(1)[:, None] * along
     return np.stack([start - beside, end - beside, end + beside, start + beside], 1)
-
-
-def _point(pair: Array) -> Point:
-    return float(pair[0]), float(pair[1])

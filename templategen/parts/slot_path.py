@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from templategen.drawing.model import Drawing, Line, Point
+from templategen.drawing.model import Drawing, Line, point
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
@@ -36,7 +36,7 @@ def draw(i: Instrument) -> Drawing:
     """One straight line per slot, on the way that the cutter's centre takes."""
     s = sketch()
     starts, ends = paths(i)
-    s.add("SLOT_PATH", *(Line(_point(a), _point(b)) for a, b in zip(starts, ends, strict=True)))
+    s.add("SLOT_PATH", *(Line(point(a), point(b)) for a, b in zip(starts, ends, strict=True)))
     blind = i.spec.fingerboard.blind_slot_inset is not None
     run = (
         f"ends shortened by the cutter's radius, {mm_text(i.slot_cutter.radius, 3)} mm"
@@ -124,7 +124,3 @@ def _rows(i: Instrument) -> Iterator[tuple[int, int, float, float, float]]:
     for row, fret in enumerate(i.frets.numbers):
         for n, (x, y, z) in enumerate(profile(i, row).tolist(), 1):
             yield int(fret), n, *(round(v, PLACES) + 0.0 for v in (x, y, z))
-
-
-def _point(pair: Array) -> Point:
-    return float(pair[0]), float(pair[1])
