@@ -13,7 +13,7 @@ import numpy as np
 from templategen.drawing.model import point
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
-from templategen.parts.kerf import counterclockwise
+from templategen.parts.offset import counterclockwise
 from templategen.parts.product import Body, Product
 from templategen.parts.slot_outline import outlines
 

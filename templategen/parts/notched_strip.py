@@ -17,9 +17,10 @@ from templategen.instrument.cutting import Notches, notch_width
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
 from templategen.parts.blocks import in_blocks, numbered
-from templategen.parts.kerf import counterclockwise, grown, kerf_note
+from templategen.parts.kerf import kerf_note
 from templategen.parts.layers import TOLERANCES, sketch
 from templategen.parts.nesting import beyond_sheet
+from templategen.parts.offset import counterclockwise, offset
 from templategen.parts.product import Product, Sheet
 from templategen.parts.sheetwork import put, titled
 from templategen.spec.models import NotchedStrip
@@ -124,7 +125,7 @@ def contour(strip: Strip) -> tuple[Point, ...]:
 
 
 def _contour(s: Sketch, strip: Strip, kerf: float) -> None:
-    s.add("OUTLINE", Outline.polygon(grown(contour(strip), kerf / 2)))
+    s.add("OUTLINE", offset(Outline.polygon(contour(strip)), kerf / 2))
     s.add("OUTLINE", Circle(_hole(strip), (HOLE - kerf) / 2))
 
 

@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from templategen.drawing.model import Arc, Outline, Point
 from templategen.errors import OurBug
 
 _Way = tuple[Point, float, float]
 """A supporting line (unit normal to the right of the way, 0, distance) or circle (centre, radius, 0)."""
+
+
+def counterclockwise(corners: Sequence[Point]) -> tuple[Point, ...]:
+    """The polygon in that sense, its first corner kept."""
+    area = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(corners, [*corners[1:], corners[0]], strict=True))
+    return tuple(corners) if area > 0 else (corners[0], *reversed(corners[1:]))
 
 
 def offset(outline: Outline, by: float) -> Outline:

@@ -8,8 +8,9 @@ from templategen.drawing.model import Drawing, Line, Outline, point
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
-from templategen.parts.kerf import counterclockwise, grown, kerf_note
+from templategen.parts.kerf import kerf_note
 from templategen.parts.layers import sketch
+from templategen.parts.offset import counterclockwise, offset
 from templategen.parts.product import Product, Sheet
 from templategen.units import mm_text
 
@@ -28,7 +29,7 @@ def draw(i: Instrument) -> Drawing:
     s = sketch()
     kerf, width = i.shop.beam_kerf, i.spec.fret_wire.slot_width
     corners = counterclockwise([point(corner) for corner in i.board_outline])
-    s.add("OUTLINE", Outline.polygon(grown(corners, kerf / 2)))
+    s.add("OUTLINE", offset(Outline.polygon(corners), kerf / 2))
     if kerf < width:
         s.add("SLOT_OUTLINE", *outlines(i, kerf))
         how = f"Slots {mm_text(width)} mm wide."
