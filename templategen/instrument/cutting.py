@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from templategen.instrument.arrays import Array, fixed
-from templategen.instrument.plan import Plan
+from templategen.instrument.plan import Plan, on_centreline
 from templategen.spec.models import NotchedStrip, Shop, Spec
 
 _SAME = 1e-6  # mm: widths read from mm and from inches
@@ -81,8 +81,8 @@ def notches(spec: Spec, plan: Plan, outline: Array) -> tuple[Notches, ...]:
     lines = np.concatenate([nut_run, plan.treble_ends - plan.bass_ends])
     turns = np.degrees(np.arctan2(lines[:, 0], plan.side * lines[:, 1]))
     if not spec.scale.multi_scale:
-        nut = _on_centreline(outline[0], outline[3])
-        end = _on_centreline(outline[1], outline[2])
+        nut = float(on_centreline(outline[0], outline[3]))
+        end = float(on_centreline(outline[1], outline[2]))
         return (Notches("centreline", labels, fixed([0.0, *(plan.centre_x - nut)]), fixed(turns), end - nut),)
     found: list[Notches] = []
     for side, ends, corner, far in (
@@ -101,8 +101,3 @@ def notches(spec: Spec, plan: Plan, outline: Array) -> tuple[Notches, ...]:
             )
         )
     return tuple(found)
-
-
-def _on_centreline(bass: Array, treble: Array) -> float:
-    """x where the line through two points crosses y = 0."""
-    return float(bass[0] - bass[1] * (treble[0] - bass[0]) / (treble[1] - bass[1]))

@@ -36,6 +36,11 @@ class Taper:
         return np.asarray(point + share[..., None] * direction)
 
 
+def on_centreline(a: Array, b: Array) -> Array:
+    """x where the lines through two points cross y = 0; a, b: (..., 2)."""
+    return np.asarray(a[..., 0] - a[..., 1] * (b[..., 0] - a[..., 0]) / (b[..., 1] - a[..., 1]))
+
+
 @dataclass(frozen=True)
 class Plan:
     """Everything seen from above.
@@ -183,14 +188,14 @@ def build_plan(spec: Spec) -> Plan:
     fractions = scales.fraction_of(scale, numbers)
     treble, bass = on_strings(fractions)
     direction = treble - bass
-    centre_x = bass[:, 0] - bass[:, 1] * direction[:, 0] / direction[:, 1]
+    centre_x = on_centreline(bass, treble)
 
     if board.width_at_last_fret is not None:
         x_wide, width = centre_x[-1], board.width_at_last_fret
     else:
         assert board.width_at is not None
         t, b = on_strings(scales.fraction_of(scale, float(board.width_at.fret)))
-        x_wide = b[0] - b[1] * (t[0] - b[0]) / (t[1] - b[1])
+        x_wide = on_centreline(b, t)
         width = board.width_at.width
     taper = Taper(board.width_at_nut, float((width - board.width_at_nut) / x_wide))
 

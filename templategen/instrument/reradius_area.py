@@ -17,6 +17,7 @@ import numpy as np
 
 from templategen.instrument.arrays import Array
 from templategen.instrument.board import RadiusLaw, arc_drop
+from templategen.instrument.plan import on_centreline
 
 SAMPLES = 2001  # along each side of the outline
 
@@ -46,11 +47,7 @@ def extreme_points(corners: Array) -> Array:
 
 def centre_ends(corners: Array) -> tuple[float, float]:
     """Where the board's two ends cross the centreline."""
-
-    def crossing(a: Array, b: Array) -> float:
-        return float(a[0] + (b[0] - a[0]) * a[1] / (a[1] - b[1]))
-
-    return crossing(corners[0], corners[3]), crossing(corners[1], corners[2])
+    return float(on_centreline(corners[0], corners[3])), float(on_centreline(corners[1], corners[2]))
 
 
 def least_start(before: RadiusLaw, wanted: RadiusLaw, corners: Array, tilt: float) -> float:
