@@ -77,6 +77,7 @@ def _parser() -> argparse.ArgumentParser:
     new = commands.add_parser("new-spec", help="write an annotated spec to fill in at the bench")
     new.add_argument("file", metavar="FILE")
     new.add_argument("--title", default="Loan fleet 00: measured at the bench", help="title of the instrument")
+    new.add_argument("--shop", metavar="FILE", help="write an annotated shop file too, named by the spec")
     new.set_defaults(run=_new_spec)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of the spec file, for editors")
@@ -85,10 +86,9 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _count(text: str) -> int:
-    number = int(text)
-    if number < 1:
-        raise argparse.ArgumentTypeError("must be 1 or more")
-    return number
+    if not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"{text} is not a whole number of 1 or more")
+    return int(text)
 
 
 # --------------------------------------------------------------------------------------------------------- commands
@@ -136,6 +136,8 @@ def _tell_made(made: job.Made) -> None:
             stems.setdefault((stem, note), []).append(suffix)
         for (stem, note), suffixes in stems.items():
             print(_wrapped(f"  {stem} ({', '.join(suffixes)})" + (f": {note}" if note else "")))
+        for caution in made.cautions:
+            print(_wrapped(f"  caution: {caution}"))
     _tell_findings(made.findings)
 
 
@@ -180,7 +182,9 @@ def _show(words: argparse.Namespace) -> int:
 
 
 def _new_spec(words: argparse.Namespace) -> int:
-    job.new_spec(words.file, words.title)
+    job.new_spec(words.file, words.title, words.shop)
+    if words.shop is not None:
+        print(f"{words.shop}: what the shop owns; uncomment what you have")
     print(f"{words.file}: fill it in with the tools it names, then: templategen check {words.file}")
     return DONE
 

@@ -29,17 +29,22 @@ if TYPE_CHECKING:
     from templategen.parts.product import Format, Product
     from templategen.spec.load import Loaded
 
-FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json", "html")
+FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json")
 MANIFEST = "manifest.json"
 Progress = Callable[[str, str], None]
 
 
 @dataclass(frozen=True)
 class Made:
-    """What ``make`` did. files: (name, note) in manifest order; unchanged: nothing had to be written."""
+    """What ``make`` did.
+
+    files: (name, note) in manifest order. cautions: of all steps that the files lead to, each once. unchanged: nothing
+    had to be written.
+    """
 
     folder: Path
     files: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]
     findings: tuple[Finding, ...]
     unchanged: bool
 
@@ -53,6 +58,7 @@ class File:
     format: str
     data: bytes
     note: str = ""
+    cautions: tuple[str, ...] = ()
 
 
 def compute(path: str) -> tuple[Loaded, Instrument]:
@@ -106,15 +112,25 @@ def make(
         known = _manifest(target)
         if known.get("digest") == _digest(loaded) and known.get("selection") == wanted and _whole(target, known):
             files = tuple((f["path"], f.get("note", "")) for f in known["files"])
-            return Made(target, files, found, unchanged=True)
+            return Made(target, files, tuple(known.get("cautions", ())), found, unchanged=True)
         try:
             made = list(_encoded(instrument, only, formats, progress))
         except SpecError as error:
             raise SpecError(loaded.locate(problem) for problem in error.problems) from None
+        if not made:
+            raise SpecError([_nothing_to_make(only, formats)])
         kept = _kept(target, known, loaded, made) if only or formats else []
         files_out = sorted([*made, *kept], key=lambda f: f.path)
-        _write(target, files_out, loaded, wanted)
-    return Made(target, tuple((f.path, f.note) for f in files_out), found, unchanged=False)
+        cautions = tuple(dict.fromkeys(line for file in files_out for line in file.cautions))
+        _write(target, files_out, cautions, loaded, wanted)
+    return Made(target, tuple((f.path, f.note) for f in files_out), cautions, found, unchanged=False)
+
+
+def _nothing_to_make(only: Collection[str], formats: Collection[str]) -> Problem:
+    parts = ", ".join(only) or "no part of this spec"
+    return Problem(
+        (), f"{parts}: there is no file of {' or '.join(formats) or 'any format'} to make from this spec", file="make"
+    )
 
 
 def make_all(
@@ -160,17 +176,29 @@ def show(path: str) -> None:
     print_tables(instrument)
 
 
-def new_spec(path: str, title: str) -> None:
-    """Write an annotated spec to fill in. Raises SpecError where the file is already there."""
-    from templategen.spec.template import new_spec as text_of
+def new_spec(path: str, title: str, shop: str | None = None) -> None:
+    """Write an annotated spec to fill in, and an annotated shop file that it names.
 
-    target = Path(path)
+    shop: path of the shop file, or None for a spec alone. Raises SpecError where a file is already there.
+    """
+    from templategen.spec import template
+
+    target, name = Path(path), None
+    if shop is not None:
+        name = os.path.relpath(shop, target.parent).replace(os.sep, "/")
+        _write_new(Path(shop), template.new_shop())
+    _write_new(target, template.new_spec(title, name))
+
+
+def _write_new(target: Path, text: str) -> None:
     if target.exists():
-        raise SpecError([Problem((), "is already there; choose another name or move it away first", file=path)])
+        raise SpecError([Problem((), "is already there; choose another name or move it away first", file=str(target))])
+    if not target.parent.is_dir():
+        raise SpecError([Problem((), f"there is no folder {target.parent}; make it first", file=str(target))])
     with _machine_errors(target):
         beside = target.with_name(f".{target.name}.new-{os.getpid()}")
         try:
-            beside.write_text(text_of(title), encoding="utf-8")
+            beside.write_text(text, encoding="utf-8")
             beside.rename(target)
         finally:
             beside.unlink(missing_ok=True)
@@ -211,7 +239,7 @@ def _files(instrument: Instrument, part: str, product: Product, formats: Sequenc
         case Sheet(stem, drawing):
             note = " ".join(drawing.notes)
             for name in formats:
-                yield File(f"{stem}.{name}", part, name, _drawn(instrument, drawing, name), note)
+                yield File(f"{stem}.{name}", part, name, _drawn(instrument, drawing, name), note, drawing.cautions)
         case Pages(stem, title, pages):
             from templategen.parts.paper import paper_of
             from templategen.writers import pdf
@@ -262,7 +290,13 @@ def _drawn(instrument: Instrument, drawing: Any, name: str) -> bytes:
 # ---------------------------------------------------------------------------------------------------------- writing
 
 
-def _write(target: Path, files: Sequence[File], loaded: Loaded, selection: dict[str, list[str]]) -> None:
+def _write(
+    target: Path,
+    files: Sequence[File],
+    cautions: Sequence[str],
+    loaded: Loaded,
+    selection: dict[str, list[str]],
+) -> None:
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh = target.with_name(f".{target.name}.new-{os.getpid()}")
     shutil.rmtree(fresh, ignore_errors=True)
@@ -278,12 +312,14 @@ def _write(target: Path, files: Sequence[File], loaded: Loaded, selection: dict[
                 "format": file.format,
                 "sha256": hashlib.sha256(file.data).hexdigest(),
             }
-            entries.append(entry | ({"note": file.note} if file.note else {}))
+            said = {"note": file.note, "cautions": list(file.cautions)}
+            entries.append(entry | {key: value for key, value in said.items() if value})
         manifest = {
             "spec": loaded.name,
             "version": __version__,
             "digest": _digest(loaded),
             "selection": selection,
+            "cautions": list(cautions),
             "files": entries,
         }
         (fresh / MANIFEST).write_text(json.dumps(manifest, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
@@ -402,7 +438,8 @@ def _kept(target: Path, known: dict[str, Any], loaded: Loaded, made: Sequence[Fi
             continue
         data = path.read_bytes()
         if hashlib.sha256(data).hexdigest() == entry["sha256"]:
-            kept.append(File(entry["path"], entry["part"], entry["format"], data, entry.get("note", "")))
+            said = entry.get("note", ""), tuple(entry.get("cautions", ()))
+            kept.append(File(entry["path"], entry["part"], entry["format"], data, *said))
     return kept
 
 

@@ -79,6 +79,28 @@ def test_new_spec_passes_check_and_is_never_overwritten(tmp_path: Path, capsys: 
     assert target.read_text() == "mine"
 
 
+def test_new_spec_writes_a_shop_file_on_request(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new-spec", str(tmp_path / "job.toml"), "--shop", str(tmp_path / "shop.toml")]) == 0
+    assert 'shop = "shop.toml"' in (tmp_path / "job.toml").read_text()
+    assert main(["check", str(tmp_path / "job.toml")]) == 0, capsys.readouterr().err
+    assert main(["new-spec", str(tmp_path / "nowhere" / "job.toml")]) == 2
+    assert "there is no folder" in capsys.readouterr().err
+
+
+def test_nothing_to_make_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["make", SPEC, "--only", "fret-template", "--format", "csv", "--out", str(tmp_path)]) == 2
+    assert "fret-template: there is no file of csv to make" in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+
+
+def test_cautions_close_what_make_tells(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["make", SPEC, "--only", "slot-outline", "--out", str(tmp_path)]) == 0
+    told = capsys.readouterr().out
+    assert "caution: Routing or laser cutting:" in told
+    manifest = json.loads((tmp_path / "fleet-07" / "manifest.json").read_text())
+    assert any("laser" in line for line in manifest["cautions"])
+
+
 def test_schema_prints_a_schema_that_accepts_the_fleet(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["schema"]) == 0
     schema = json.loads(capsys.readouterr().out)

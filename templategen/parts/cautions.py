@@ -17,8 +17,8 @@ SAWING = Caution(
 )
 ROUTING = Caution(
     "routing or laser cutting",
-    "Clamp the work, wear eye and ear protection, keep clear of the spinning cutter; a laser needs its enclosure, fume "
-    "extraction and somebody watching it.",
+    "Clamp the work, wear eye and ear protection, keep clear of the spinning cutter. A laser needs its enclosure, fume "
+    "extraction, somebody watching it and an extinguisher at hand; never PVC or plastics you do not know.",
 )
 WOOD_DUST = Caution(
     "sanding wood",

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from templategen.drawing.paper import Page, PaperSize
     from templategen.solids.shape import Solid
 
-Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json", "html"]
+Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json"]
 
 
 @dataclass(frozen=True)

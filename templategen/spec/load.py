@@ -149,7 +149,7 @@ def _read(path: str) -> tuple[Source, dict[str, Any]]:
         found = places(text)
     except (ValueError, RecursionError) as error:
         raise SpecError([syntax.problem(error, text, path)]) from None
-    if not raw:
+    if not text.strip():
         message = "is empty; `templategen new-spec FILE` writes one to fill in"
         raise SpecError([Problem((), message, file=path)])
     return Source(path, data, found), _frozen(raw)

@@ -6,12 +6,17 @@ import json
 from importlib.resources import files
 
 
-def new_spec(title: str) -> str:
-    """A whole spec as text, annotated, in mm; it loads as it is.
+SHOP_LINE = '# also: shop = "shop.toml" '
 
-    title: what the instrument is called; anything that does not print is left out.
+
+def new_spec(title: str, shop: str | None = None) -> str:
+    """A whole spec as text, annotated, in mm; it loads as it is (with ``shop``, once that file is there).
+
+    title: what the instrument is called; anything that does not print is left out. shop: path of the shop file from
+    where the spec will lie, or None to leave that key commented.
     """
-    return _filled("new-spec.toml", title)
+    text = _filled("new-spec.toml", title)
+    return text if shop is None else text.replace(SHOP_LINE, f"shop = {json.dumps(shop, ensure_ascii=False)} ")
 
 
 def new_shop(title: str = "The shop") -> str:

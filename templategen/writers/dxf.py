@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from templategen.drawing import dimension as ruled
 from templategen.drawing.model import Arc, Circle, Dimension, Drawing, Layer, Line, Line3, Outline, Shape, Text
 from templategen.drawing.strokes import stroked
-from templategen.writers.plain import clean, clean_point, one_line
+from templategen.writers.plain import clean, clean_point, hyphened, one_line
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -168,7 +168,7 @@ class _Replay:
         names = {"left": "LEFT", "middle": "CENTER", "right": "RIGHT"}
         levels = {"baseline": "", "middle": "MIDDLE_", "top": "TOP_"}
         entity = space.add_text(
-            one_line(text.text),
+            hyphened(text.text),
             height=clean(text.height / self.drawing.scale),
             rotation=clean(text.angle_deg % 360, 9),
             dxfattribs={"layer": layer, "style": LETTERING},
@@ -193,7 +193,7 @@ class _Replay:
             p1=clean_point(dimension.start),
             p2=clean_point(dimension.end),
             angle=clean(dimension.angle_deg % 360, 9),
-            text="<>" if dimension.text is None else one_line(dimension.text),
+            text="<>" if dimension.text is None else hyphened(dimension.text),
             dimstyle=_style_name(dimension.places),
             dxfattribs={"layer": layer},
         )

@@ -29,3 +29,8 @@ def number(value: float, places: int = PLACES) -> str:
 def one_line(text: str) -> str:
     """``text`` without the control characters that would break a line-based or an XML file."""
     return "".join(sign if sign.isprintable() else " " for sign in text)
+
+
+def hyphened(text: str) -> str:
+    """One line with the minus sign as a hyphen: the stroke faces of some CAD programs have no U+2212."""
+    return one_line(text).replace("−", "-")
