@@ -86,6 +86,9 @@ def load(path: str | os.PathLike[str]) -> Loaded:
     """
     typed = os.fspath(path)
     source, raw = _read(typed)
+    if not raw:
+        message = "is empty; `templategen new-spec FILE` writes one to fill in"
+        raise SpecError([Problem((), message, file=typed)])
     if set(raw) <= Shop.entries().keys() - Spec.entries().keys() | {"units"}:
         message = 'is a shop file; name a spec, which names this file by shop = "…"'
         raise SpecError([Problem((), message, file=typed)])
@@ -149,9 +152,6 @@ def _read(path: str) -> tuple[Source, dict[str, Any]]:
         found = places(text)
     except (ValueError, RecursionError) as error:
         raise SpecError([syntax.problem(error, text, path)]) from None
-    if not text.strip():
-        message = "is empty; `templategen new-spec FILE` writes one to fill in"
-        raise SpecError([Problem((), message, file=path)])
     return Source(path, data, found), _frozen(raw)
 
 

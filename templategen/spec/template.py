@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from importlib.resources import files
 
-
 SHOP_LINE = '# also: shop = "shop.toml" '
 
 
