@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from templategen.drawing.layout import RULER_MM, ruler, table
+from templategen.drawing.layout import RULER_MM, ruler, spread, table
 from templategen.drawing.lettering import text_width
 from templategen.drawing.model import Box, Circle, Drawing, Line, Outline, Point, Sketch, Text, point
 from templategen.instrument.model import Instrument
@@ -22,6 +22,7 @@ NUMBER_HEIGHT = 3.5
 LABEL_HEIGHT = 2.5
 LEAST_FOOT = 240.0  # width that the foot of a short board may take
 FOOT_GAP = 18.0  # between what stands in the foot: DXF readers set their own, often wider, type
+NUT_LABELS = 7.5  # from the nut's outermost corner to the string numbers: past the centreline's end
 LEADER_FROM = 0.6  # a label moved farther than this from its slot gets a leader
 
 
@@ -44,10 +45,10 @@ def draw(i: Instrument) -> Drawing:
     s.add("POSITION_MARKER", *(Circle(at, i.spec.fret_wire.marker_diameter / 2) for at in markers(i)))
     top, bottom = max(y for _, y in corners), min(y for _, y in corners)
     high = _numbers(s, i, top)
-    low, all_told = _distances(s, i, bottom)
-    foot = low - 5.0
-    asides = _foot(s, i, (left, foot), max(right - left, LEAST_FOOT), not all_told or i.spec.scale.multi_scale)
-    s.add("CHECK_RULER", *ruler((left - 22.0, high - RULER_MM - 6.0), "up"))
+    foot = _distances(s, i, bottom) - 5.0
+    _nut_end(s, i, left)
+    asides = _foot(s, i, (left, foot), max(right - left, LEAST_FOOT))
+    s.add("CHECK_RULER", *ruler((left - 36.0, high - RULER_MM - 6.0), "up"))
     reach = i.spec.fret_wire.slot_width / 2 + 0.5
     return Drawing(
         name=NAME,
@@ -57,9 +58,8 @@ def draw(i: Instrument) -> Drawing:
         joints=tuple(_joints(i)),
         asides=asides,
         notes=(
-            f"Slot centres; saw or cut {both_units(i.spec.fret_wire.slot_width, 2)} wide. "
-            f"Distances run from the {_datum(i)} along the centreline, "
-            "never from fret to fret.",
+            f"Slot centres; saw or cut {both_units(i.spec.fret_wire.slot_width, 2)} wide.",
+            _distances_note(i),
         ),
         cautions=cautions.lines(cautions.SAWING, cautions.WOOD_DUST),
     )
@@ -101,25 +101,36 @@ def _strings(i: Instrument, right: float) -> Iterator[Line]:
 
 
 def _numbers(s: Sketch, i: Instrument, top: float) -> float:
-    """Fret numbers over the board, as many as can stand near their slots; returns the highest y used."""
+    """Fret numbers over the board, as many as can stand near their slots; returns the highest y used.
+
+    Over them, where frets are slanted, the distances along that edge.
+    """
     ends = [max((a, b), key=lambda p: p[1]) for a, b in zip(i.plan.bass_ends, i.plan.treble_ends, strict=True)]
     labels = [f"{n:.0f}" for n in i.plan.numbers]
-    widths = [text_width(label, NUMBER_HEIGHT) for label in labels]
+    upright = _edge_distances(i, 1) if i.spec.scale.multi_scale else None
+    least = LABEL_HEIGHT if upright else 0.0
+    widths = [max(text_width(label, NUMBER_HEIGHT), least) for label in labels]
     chosen = numbered([float(end[0]) for end in ends], widths, 1.2, labels.index("1"))
     base = top + 5.0
     for row, x in zip(chosen.rows, chosen.places, strict=True):
         s.add("TEXT", Text((x, base), labels[row], NUMBER_HEIGHT, anchor="middle"))
         _leader(s, float(ends[row][0]), x, top + 1.0, base - 1.0)
-    return base + NUMBER_HEIGHT
+    if upright is None:
+        return base + NUMBER_HEIGHT
+    base += NUMBER_HEIGHT + 1.5
+    for row, x in zip(chosen.rows, chosen.places, strict=True):
+        s.add("TEXT", Text((x, base), upright[row], LABEL_HEIGHT, 90.0, "left", "middle"))
+    return base + max(text_width(upright[row], LABEL_HEIGHT) for row in chosen.rows)
 
 
-def _distances(s: Sketch, i: Instrument, bottom: float) -> tuple[float, bool]:
-    """Distances from the nut under the board, upright; returns the lowest y used, and whether every slot has its own.
+def _distances(s: Sketch, i: Instrument, bottom: float) -> float:
+    """Distances from the nut under the board, upright; returns the lowest y used.
 
-    Where there are more slots than labels have room, the labels name their frets.
+    Along the centreline; where frets are slanted along the edge that they stand at. Where there are more slots than
+    labels have room, the labels name their frets.
     """
     ends = [min((a, b), key=lambda p: p[1]) for a, b in zip(i.plan.bass_ends, i.plan.treble_ends, strict=True)]
-    labels = [mm_text(float(x)) for x in i.plan.centre_x]
+    labels = _edge_distances(i, -1) if i.spec.scale.multi_scale else [mm_text(float(x)) for x in i.plan.centre_x]
     numbers = [f"{n:.0f}" for n in i.plan.numbers]
     chosen = numbered([float(end[0]) for end in ends], [LABEL_HEIGHT] * len(labels), 1.5, numbers.index("1"))
     if chosen.step > 1:
@@ -128,7 +139,38 @@ def _distances(s: Sketch, i: Instrument, bottom: float) -> tuple[float, bool]:
     for row, x in zip(chosen.rows, chosen.places, strict=True):
         s.add("TEXT", Text((x, base), labels[row], LABEL_HEIGHT, 90.0, "right", "middle"))
         _leader(s, float(ends[row][0]), x, bottom - 1.0, base + 1.0)
-    return base - max(text_width(labels[row], LABEL_HEIGHT) for row in chosen.rows), chosen.step == 1
+    return base - max(text_width(labels[row], LABEL_HEIGHT) for row in chosen.rows)
+
+
+def _edge_distances(i: Instrument, up: int) -> list[str]:
+    """Along the upper (+1) or the lower (-1) edge, from the nut's corner on it to each slot's end."""
+    wanted = _side_at(i, up)
+    (edge,) = (line for line in i.notches if line.side == wanted)
+    return [mm_text(float(x)) for x in edge.at[1:]]
+
+
+def _side_at(i: Instrument, up: int) -> str:
+    return "treble" if i.side * up > 0 else "bass"
+
+
+def _nut_end(s: Sketch, i: Instrument, left: float) -> None:
+    """String numbers beside the nut, both sides' names and the nut's: a sheet turned over reads wrong."""
+    ys = [float(y) for y in i.plan.string_nut[:, 1]]
+    places = spread(ys, LABEL_HEIGHT + 0.7)
+    column = left - NUT_LABELS
+    for n, (y, place, (x, _)) in enumerate(zip(ys, places, i.plan.string_nut, strict=True), 1):
+        s.add("TEXT", Text((column, place), str(n), LABEL_HEIGHT, anchor="right", level="middle"))
+        if abs(place - y) > LEADER_FROM:
+            s.add("DIMENSION", Line((column + 0.6, place), (min(float(x), left) - 1.0, y)))
+    corners = [point(i.board_outline[n]) for n in (0, 3)]
+    beyond = LABEL_HEIGHT / 2 + 1.5
+    high = max(max(y for _, y in corners) + 1.5, max(places) + beyond)
+    low = min(min(y for _, y in corners) - 1.5, min(places) - beyond)
+    s.add("TEXT", Text((left - 2.0, high), f"{_side_at(i, 1)} side", LABEL_HEIGHT, anchor="right"))
+    s.add("TEXT", Text((left - 2.0, low), f"{_side_at(i, -1)} side", LABEL_HEIGHT, anchor="right", level="top"))
+    widest = text_width(str(len(ys)), LABEL_HEIGHT)
+    middle = (max(places) + min(places)) / 2
+    s.add("TEXT", Text((column - widest - 3.5, middle), "nut, strings", LABEL_HEIGHT, 90.0, "middle"))
 
 
 def _leader(s: Sketch, slot_x: float, label_x: float, slot_y: float, label_y: float) -> None:
@@ -136,24 +178,27 @@ def _leader(s: Sketch, slot_x: float, label_x: float, slot_y: float, label_y: fl
         s.add("DIMENSION", Line((slot_x, slot_y), (label_x, label_y)))
 
 
-def _foot(s: Sketch, i: Instrument, at: Point, width: float, with_table: bool) -> tuple[Box, ...]:
-    """What stands under the distances: what they are, a ruler, the title, the depth stops, a table of all distances.
+def _foot(s: Sketch, i: Instrument, at: Point, width: float) -> tuple[Box, ...]:
+    """What stands under the distances: what they are, a ruler, the title, the depth stops, tables of all distances.
 
     Returns the box of each, so that tiles can leave them to a page of their own.
     """
     kind = "fret-slot template, true size 1:1"
-    texts = [
-        f"Under each slot: its distance from the {_datum(i)} along the centreline, mm.",
-        TOLERANCES,
-    ]
+    fan = i.spec.scale.multi_scale
+    below = f"Under each slot: its distance from the {_datum(i)} along the centreline, mm."
+    if fan:
+        below = (
+            f"Under each slot: its distance along the {_side_at(i, -1)} edge, over each: along the {_side_at(i, 1)} "
+            "edge, mm; both from the nut's corner on that edge."
+        )
+    texts = [below, TOLERANCES]
     items = [
         titled(i, kind, (0.0, 0.0), f"{i.spec.scale.fret_count} frets, {_scale_text(i)}"),
         table(depth_rows(i), (0.0, 0.0)),
         boxed(ruler((0.0, 0.0), "across")),
         words(texts, (0.0, 0.0), 118.0),
     ]
-    if with_table:
-        head, rows = distance_rows(i)
+    for head, rows in (distance_rows(i), edge_rows(i)) if fan else (distance_rows(i),):
         one = blocks(head, rows[:1], 1)[0].box.width + BLOCK_GAP
         items += blocks(head, rows, max(8, math.ceil(len(rows) / max(1, int(width / one)))))
     placed = in_rows(items, at, width, FOOT_GAP)
@@ -163,18 +208,38 @@ def _foot(s: Sketch, i: Instrument, at: Point, width: float, with_table: bool) -
 
 
 def distance_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """Head and rows of every slot's distance; on a multi-scale board along both edges too, from the nut end's corner,
-    and how far the slot stands off square to the centreline, positive with the treble end toward the bridge."""
+    """Head and rows of every slot's distance along the centreline."""
+    start = "nut" if i.plan.nut_x == 0 else "zero fret"
+    head = "fret", f"from {start}, mm", "in"
+    along = [float(x) for x in i.plan.centre_x]
+    return head, [
+        (f"{n:.0f}", mm_text(x), inch_text(x)) for n, x in zip(i.plan.numbers, along, strict=True)
+    ]  # fmt: skip
+
+
+def edge_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """The same along both edges of a multi-scale board, from the nut's corners, and how far the slot stands off square
+    to the centreline, positive with the treble end toward the bridge."""
     plan = i.plan
-    columns = {"Fret": [f"{n:.0f}" for n in plan.numbers], "centreline, mm": [mm_text(float(x)) for x in plan.centre_x]}
-    if i.spec.scale.multi_scale:
-        for side in i.notches:
-            columns[f"{side.side} edge, mm"] = [mm_text(float(x)) for x in side.at[1:]]
-        run = plan.treble_ends - plan.bass_ends
-        columns["off square, °"] = [mm_text(math.degrees(math.atan2(x, i.side * y))) for x, y in run.tolist()]
-    else:
-        columns["in"] = [inch_text(float(x)) for x in plan.centre_x]
-    return tuple(columns), list(zip(*columns.values(), strict=True))
+    head, columns = ["fret"], [[f"{n:.0f}" for n in plan.numbers]]
+    for line in i.notches:
+        along = [float(x) for x in line.at[1:]]
+        head += [f"{line.side} edge from corner, mm", "in"]
+        columns += [[mm_text(x) for x in along], [inch_text(x) for x in along]]
+    run = plan.treble_ends - plan.bass_ends
+    head.append("off square, °")
+    columns.append([mm_text(math.degrees(math.atan2(x, i.side * y))) for x, y in run.tolist()])
+    return tuple(head), list(zip(*columns, strict=True))
+
+
+def _distances_note(i: Instrument) -> str:
+    along = f"along the centreline from the {_datum(i)}"
+    if not i.spec.scale.multi_scale:
+        return f"Distances run {along}, never from fret to fret."
+    return (
+        "Distances under and over the board run along its edges, each from the nut's corner on that edge; those in the "
+        f'table headed "from" run {along}. None runs from fret to fret.'
+    )
 
 
 def _datum(i: Instrument) -> str:
@@ -188,20 +253,21 @@ def _scale_text(i: Instrument) -> str:
     return f"scale {both_units(scale.bass_length)}"
 
 
-def depth_rows(i: Instrument) -> list[tuple[str, str, str]]:
+def depth_rows(i: Instrument) -> list[tuple[str, ...]]:
     """The depth-stop table: both ways of working, at the nut end and at the last slot, and the wood that is left."""
     f = i.frets
-    last = f"fret {f.numbers[-1]:.0f}"
-    depth = mm_text(f.slot_depth[-1])
-    ways = [
-        ("sawn before radiusing, flat blank", mm_text(f.depth_stop_flat_at_nut), mm_text(f.depth_stop_flat[-1])),
-        ("sawn after radiusing", depth, depth),
-    ]
+    depth = float(f.slot_depth[-1])
+    flat = float(f.depth_stop_flat_at_nut), float(f.depth_stop_flat[-1])
+    ways = [("sawn before radiusing, flat blank", flat), ("sawn after radiusing", (depth, depth))]
     if i.board.law.flat:
-        ways = [("all slots, a flat board", depth, depth)]
+        ways = [("all slots, a flat board", (depth, depth))]
     floor = "" if i.board.law.flat else ", level floor" if f.flat_floor else ", concentric floor"
-    left = mm_text(float(f.wood_under_slot_at_edge.min()))
-    return [("Depth stop, mm", "at the nut", last), *ways, (f"least wood left at an edge{floor}", "", left)]
+    left = float(f.wood_under_slot_at_edge.min())
+    return [
+        ("Depth stop", "at the nut, mm", "in", f"fret {f.numbers[-1]:.0f}, mm", "in"),
+        *((way, *(text for z in stops for text in (mm_text(z), inch_text(z, 3)))) for way, stops in ways),
+        (f"least wood left at an edge{floor}", "", "", mm_text(left), inch_text(left, 3)),
+    ]
 
 
 def _joints(i: Instrument) -> Iterator[tuple[str, Point, Point]]:

@@ -118,6 +118,45 @@ def test_a_fanned_board_lists_distances_along_both_edges() -> None:
             assert f"{math.dist(corner, point):.2f}" in words
 
 
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize("board", [{}, FAN])
+def test_the_nut_end_says_which_side_is_which(board: dict[str, Any], hand: str) -> None:
+    """String 1 is the treble outer string by the spec's order, so its number and "treble side" lie on one side."""
+    made = instrument({**board, "handedness": hand})
+    at = {t.text: t.at for t in texts(fret_template.draw(made)) if t.angle_deg == 0 and -20 < t.at[0] < 0}
+    way = 1 if hand == "right" else -1
+    assert at["treble side"][1] * way > at["1"][1] * way > at["6"][1] * way > at["bass side"][1] * way
+    for n, y in enumerate(made.plan.string_nut[:, 1], 1):
+        assert at[str(n)][1] == pytest.approx(y, abs=2)
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_figures_at_a_slanted_slot_are_of_the_edge_they_stand_at(hand: str) -> None:
+    made = instrument({**FAN, "handedness": hand})
+    drawing = fret_template.draw(made)
+    top = max(y for _, y in made.board_outline)
+    upright = [t for t in texts(drawing) if t.angle_deg == 90 and not t.text.startswith("nut")]
+    nut, plan = plan_corners(made), made.plan
+    for side, ends in (("bass", plan.bass_ends), ("treble", plan.treble_ends)):
+        above = ends[0][1] > 0
+        want = [f"{math.dist(nut[side], end):.2f}" for end in ends]
+        assert [t.text for t in upright if (t.at[1] > top) == above] == want
+    assert any("corner on that edge" in note for note in drawing.notes)
+
+
+def plan_corners(made: Instrument) -> dict[str, Any]:
+    return {"bass": made.board_outline[0], "treble": made.board_outline[3]}
+
+
+def test_every_distance_and_depth_stop_in_both_units() -> None:
+    made = instrument()
+    words = said(fret_template.draw(made))
+    for mm in made.plan.centre_x:
+        assert f"{mm:.2f}" in words
+        assert f"{mm / 25.4:.4f}" in words
+    assert f"{made.frets.depth_stop_flat[-1] / 25.4:.3f}" in words
+
+
 def test_dense_scales_name_the_frets_they_label_and_list_all() -> None:
     made = instrument(DENSE)
     drawing = fret_template.draw(made)
@@ -125,8 +164,8 @@ def test_dense_scales_name_the_frets_they_label_and_list_all() -> None:
     for n, x in enumerate(made.plan.centre_x):
         assert f"{x:.2f}" in words
         assert str(n) in words
-    upright = [t for t in texts(drawing) if t.angle_deg == 90]
-    assert all(t.text.startswith("fret ") for t in upright if t.text != "mm")
+    upright = [t for t in texts(drawing) if t.angle_deg == 90 and not t.text.startswith("nut")]
+    assert all(t.text.startswith("fret ") for t in upright)
     moved = [abs(t.at[0] - float(made.plan.centre_x[int(t.text.split()[1][:-1])])) for t in upright]
     assert max(moved) < 13
     zero = [t for t in upright if t.text.startswith("fret 0:")]
