@@ -18,6 +18,7 @@ from templategen.units import from_inches
 __all__ = ["Laid", "Overlap", "check_rulers", "overlaps", "ruler", "spread", "table", "title_block"]
 
 TEXT_HEIGHT = 2.5
+HEADING_HEIGHT = 3.5
 TITLE_HEIGHT = 5.0
 ROW_PITCH = 2.0  # table rows, in capital heights
 CELL_PAD = 1.5

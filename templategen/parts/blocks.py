@@ -11,6 +11,9 @@ from templategen.drawing.lettering import LINE_PITCH, wrapped
 from templategen.drawing.model import Box, Line, Point, Text, moved, shape_bounds
 
 GAP = 8.0  # paper mm between blocks
+PAGE_WIDTH = 162.0  # paper mm: what an office page has room for beside its ruler
+HANG = 6.0  # from a paragraph's number to its words
+BETWEEN_PARAGRAPHS = 1.2
 FARTHEST = 12.0  # mm that a number may stand from what it numbers
 STEPS = (1, 2, 3, 6, 12, 24, 36, 72)
 
@@ -40,6 +43,20 @@ def words(lines: Sequence[str], at: Point, width: float) -> Laid:
             shapes.append(Text((at[0], top - TEXT_HEIGHT), line, TEXT_HEIGHT))
             top -= TEXT_HEIGHT * LINE_PITCH
     return Laid(tuple(shapes), Box(at[0], top, at[0] + width, at[1]))
+
+
+def numbered_words(lines: Sequence[str], at: Point, width: float) -> Laid:
+    """Paragraphs as a numbered list, each hung by its number, under ``at``; ``width`` over all."""
+    shapes: list[Line | Text] = []
+    x, base = at
+    for number, paragraph in enumerate(lines, 1):
+        for n, line in enumerate(wrapped(paragraph, TEXT_HEIGHT, width - HANG)):
+            base -= TEXT_HEIGHT * LINE_PITCH
+            if n == 0:
+                shapes.append(Text((x, base), f"{number}", TEXT_HEIGHT, bold=True))
+            shapes.append(Text((x + HANG, base), line, TEXT_HEIGHT))
+        base -= BETWEEN_PARAGRAPHS
+    return Laid(tuple(shapes), Box(x, base, x + width, at[1]))
 
 
 def boxed(shapes: Sequence[Line | Text]) -> Laid:

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from templategen.drawing.layout import table
-from templategen.drawing.lettering import LINE_PITCH, wrapped
+from templategen.drawing.layout import HEADING_HEIGHT, TEXT_HEIGHT, table
 from templategen.drawing.model import Box, Dimension, Drawing, Line, Point, Sketch, Text
 from templategen.instrument.block import Block, facets
 from templategen.instrument.board import arc_drop
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions, radius_block
+from templategen.parts.blocks import PAGE_WIDTH, numbered_words
 from templategen.parts.layers import sketch
 from templategen.parts.radius_block import BACK_BEVEL, FACE_BEVEL, recess, station_name, tuck
 from templategen.parts.sheetwork import put
 from templategen.units import both_units, mm_text
 
-WIDE = 162.0  # what an office page has room for beside its ruler
-HEADING, LABEL = 3.5, 2.5
 NUMBERS_WIDE = 92.0  # table of numbers and the gap before it
 BREAK = 4.0  # gap in a view that is broken off
 CORD = 2.0
@@ -28,17 +26,17 @@ def draw(i: Instrument, block: Block) -> Drawing:
     """End view beside its numbers, the side view or for sanding a cone the facets, then the words."""
     s = sketch()
     end = _end_view(s, block)
-    beside = block.width <= WIDE - NUMBERS_WIDE
+    beside = block.width <= PAGE_WIDTH - NUMBERS_WIDE
     at = (end.x1 + 13.0, end.y1) if beside else (end.x0, end.y0 - 4.0)
     numbers = put(s, table(number_rows(i, block), at, head=False))
     low = min(end.y0, numbers.box.y0) - 9.0
     if i.board.law.conical and not block.convex:
         heading = "The cone by hand: one flat strip under each string, mm"
-        s.add("TEXT", Text((end.x0, low), heading, HEADING, bold=True))
+        s.add("TEXT", Text((end.x0, low), heading, HEADING_HEIGHT, bold=True))
         low = put(s, table(facet_rows(i), (end.x0, low - 2.0))).box.y0
     else:
         low = _side_view(s, block, (end.x0, low - 3.0 - block.height))
-    _words(s, use_text(i, block), (end.x0, low - 4.0))
+    put(s, numbered_words(use_text(i, block), (end.x0, low - 4.0), PAGE_WIDTH))
     return Drawing(
         name=radius_block.NAME,
         title=f"{i.spec.title}: radius block",
@@ -66,11 +64,11 @@ def _end_view(s: Sketch, block: Block) -> Box:
         words = f"R {mm_text(block.radius)}"
         if block.convex:
             s.add("DIMENSION", Line((-aside, high - drop), (4.0 - aside, high + 4.5)))
-            s.add("TEXT", Text((4.5 - aside, high + 4.3), words, LABEL))
+            s.add("TEXT", Text((4.5 - aside, high + 4.3), words, TEXT_HEIGHT))
         else:
             s.add("DIMENSION", Line((aside, high - block.profile_depth + drop), (aside + 4.0, high + 4.5)))
-            s.add("TEXT", Text((aside + 4.5, high + 4.3), words, LABEL))
-    s.add("TEXT", Text((-half, high + 10.0), "Seen from the end", HEADING, bold=True))
+            s.add("TEXT", Text((aside + 4.5, high + 4.3), words, TEXT_HEIGHT))
+    s.add("TEXT", Text((-half, high + 10.0), "Seen from the end", HEADING_HEIGHT, bold=True))
     return Box(-half, -9.5, half, high + 13.5)
 
 
@@ -78,7 +76,7 @@ def _side_view(s: Sketch, block: Block, at: Point) -> float:
     """The block from its long side, lower left corner at ``at``, broken where it is longer than the sheet; returns
     the lowest y used."""
     x, z = at
-    long, high = min(block.length, WIDE), block.height
+    long, high = min(block.length, PAGE_WIDTH), block.height
     runs = [(x, x + long)]
     if long < block.length:
         middle = x + long / 2
@@ -105,7 +103,7 @@ def _side_view(s: Sketch, block: Block, at: Point) -> float:
         s.add("OUTLINE", *(Line(a, b) for a, b in pairwise(corners)))
     size = None if long == block.length else mm_text(block.length)
     s.add("DIMENSION", Dimension((x, z + BACK_BEVEL), (x + long, z + BACK_BEVEL), (x, z - 8.0), text=size))
-    s.add("TEXT", Text((x, z + high + 3.0), "Seen from the side", HEADING, bold=True))
+    s.add("TEXT", Text((x, z + high + 3.0), "Seen from the side", HEADING_HEIGHT, bold=True))
     return z - 9.5
 
 
@@ -215,15 +213,3 @@ def use_text(i: Instrument, block: Block) -> tuple[str, ...]:
 def _the(block: Block) -> str:
     name = station_name(block.at)
     return name if isinstance(block.at, int) else f"the {name}"
-
-
-def _words(s: Sketch, lines: tuple[str, ...], at: Point) -> None:
-    """Paragraphs under ``at``, each hung by a number."""
-    x, base = at
-    for n, text in enumerate(lines):
-        for k, line in enumerate(wrapped(text, LABEL, WIDE - 6)):
-            base -= LINE_PITCH * LABEL
-            if k == 0:
-                s.add("TEXT", Text((x, base), f"{n + 1}", LABEL, bold=True))
-            s.add("TEXT", Text((x + 6, base), line, LABEL))
-        base -= 1.2

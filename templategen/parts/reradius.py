@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from templategen.drawing.layout import table
-from templategen.drawing.lettering import LINE_PITCH, wrapped
+from templategen.drawing.layout import HEADING_HEIGHT, TEXT_HEIGHT, table
 from templategen.drawing.model import Arc, Drawing, Line, Point, Sketch, Text, arc_of_bulge
 from templategen.instrument.board import RadiusLaw, arc_drop
 from templategen.instrument.model import Instrument
 from templategen.instrument.reradius import Removal, Reradius
 from templategen.instrument.reradius_findings import law_text, place_text, stop_text
 from templategen.parts import cautions
+from templategen.parts.blocks import PAGE_WIDTH, numbered_words, words
 from templategen.parts.layers import sketch
 from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Product, Sheet, Table
@@ -24,8 +24,6 @@ from templategen.parts.tables import csv_text
 from templategen.units import mm_text
 
 NAME = "reradius"
-WIDE = 162.0  # what an office page has room for beside its ruler
-HEADING, LABEL = 3.5, 2.5
 ROWS = 27  # stations on a sheet
 SECTION_LOW = 9.0  # wood shown under the crown
 
@@ -48,18 +46,18 @@ def draw(i: Instrument, plan: Reradius) -> Drawing:
     """Sections at both ends beside the two ways' numbers, then the strings, then how it is done."""
     s = sketch()
     last = i.spec.scale.fret_count
-    s.add("TEXT", Text((0.0, 0.0), "Before (thin), after", HEADING, bold=True))
+    s.add("TEXT", Text((0.0, 0.0), "Before (thin), after", HEADING_HEIGHT, bold=True))
     wide = float(i.frets.width.max())
     low = _section(s, i, plan, 0, "Nut", (wide / 2, -8.0))
     low = _section(s, i, plan, -1, f"Fret {last}", (wide / 2, low - 10.0))
     rows = number_rows(i, plan)
     numbers = table(rows, (wide + 8.0, 3.5))
-    put(s, numbers if numbers.box.x1 <= WIDE else (numbers := table(rows, (0.0, low - 4.0))))
+    put(s, numbers if numbers.box.x1 <= PAGE_WIDTH else (numbers := table(rows, (0.0, low - 4.0))))
     low = min(low, numbers.box.y0) - 9.0
     heading = "How far crowns go down, nut and saddle after them, mm"
-    s.add("TEXT", Text((0.0, low), heading, HEADING, bold=True))
+    s.add("TEXT", Text((0.0, low), heading, HEADING_HEIGHT, bold=True))
     strings = put(s, table(string_rows(i, plan), (0.0, low - 2.0)))
-    _words(s, text(i, plan), (0.0, strings.box.y0 - 4.0))
+    put(s, numbered_words(text(i, plan), (0.0, strings.box.y0 - 4.0), PAGE_WIDTH))
     return _drawing(i, NAME, "re-radius plan", s)
 
 
@@ -70,14 +68,14 @@ def draw_stations(i: Instrument, plan: Reradius) -> tuple[Drawing, ...]:
     for number, start in enumerate(range(0, len(rows), ROWS), 1):
         s = sketch()
         title = "Depth taken, thickness and slot depth left, mm"
-        s.add("TEXT", Text((0.0, 0.0), title, HEADING, bold=True))
+        s.add("TEXT", Text((0.0, 0.0), title, HEADING_HEIGHT, bold=True))
         laid = put(s, table([head, *rows[start : start + ROWS]], (0.0, -2.0)))
-        words = (
+        said = (
             "P: the crown line stays parallel to what it was. T: it tilts along the neck, the way that takes the least "
             "wood. Centre, edge: depth taken, at the edge that loses more. Left: thickness after sanding, at the "
             "thinner edge. Re-cut: what the slot lacks for the wire; sawing stops at " + stop_text(plan) + ".",
         )
-        _words(s, words, (0.0, laid.box.y0 - 2.0), numbered=False)
+        put(s, words(said, (0.0, laid.box.y0 - 3.0), PAGE_WIDTH))
         name = f"{NAME}-frets" if number == 1 else f"{NAME}-frets-{number}"
         sheets.append(_drawing(i, name, "re-radius plan, every fret", s))
     return tuple(sheets)
@@ -109,7 +107,7 @@ def _section(s: Sketch, i: Instrument, plan: Reradius, row: int, where: str, at:
     s.add("OUTLINE", Line((x - edge, foot), (x + edge, foot)))
     s.add("CENTRELINE", Line((x, crown + 2.0), (x, foot - 2.0)))
     taken = f"{where}: centre {mm_text(down)}, edge {mm_text(float(plan.parallel.edge[row]))}"
-    s.add("TEXT", Text((x, foot - 5.5), taken, LABEL, anchor="middle"))
+    s.add("TEXT", Text((x, foot - 5.5), taken, TEXT_HEIGHT, anchor="middle"))
     return foot - 6.0
 
 
@@ -186,18 +184,6 @@ def _at_nut(i: Instrument, plan: Reradius) -> str:
     if i.spec.nut.seat == "shelf":
         return f"The nut's shelf stays where it is: nut and slots must come down by what is taken there ({taken})."
     return f"Deepen the nut's seat by what is taken at the nut ({taken}), or make nut and slots that much lower."
-
-
-def _words(s: Sketch, lines: tuple[str, ...], at: Point, numbered: bool = True) -> None:
-    x, base = at
-    hang = 6.0 if numbered else 0.0
-    for n, words in enumerate(lines):
-        for k, line in enumerate(wrapped(words, LABEL, WIDE - hang)):
-            base -= LINE_PITCH * LABEL
-            if k == 0 and numbered:
-                s.add("TEXT", Text((x, base), f"{n + 1}", LABEL, bold=True))
-            s.add("TEXT", Text((x + hang, base), line, LABEL))
-        base -= 1.2
 
 
 # ---------------------------------------------------------------------------------------------------------- stations
