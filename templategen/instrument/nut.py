@@ -117,6 +117,16 @@ class Nut:
         return np.asarray(between * np.minimum(cos[1:], cos[:-1]) - (self.width[1:] + self.width[:-1]) / 2)
 
     @property
+    def end_walls(self) -> Array:
+        """What is left between the outer slots and the nut's ends where it is least: treble side, bass side, (2,)."""
+        side = 1 if self.along[0] > self.along[-1] else -1
+        found = []
+        for row, way in ((0, side), (-1, -side)):
+            room = min(float(way * (ends[max(way, 0)] - x[row])) for x, ends in self.stations)
+            found.append(room * math.cos(math.radians(self.direction_deg[row])) - self.width[row] / 2)
+        return np.array(found)
+
+    @property
     def overall(self) -> tuple[float, float]:
         """Longest extent along the front edge: least and greatest x of the ends."""
         return (
@@ -331,6 +341,10 @@ def nut_problems(nut: Nut) -> tuple[Problem, ...]:
                 'aim the slots along the strings, nut.slot_aim = "string", or leave more room between them',
             )
         )
+    if nut.end_walls.min() <= 0:
+        name = "treble" if nut.end_walls[0] <= 0 else "bass"
+        message = f"lets the {name} outer slot run out through the end of the nut\nleave the outer strings more margin"
+        found.append(Problem(("nut",), message))
     if _end_height(nut) <= 0:
         message = "leaves no nut at its ends: the top meets the seat before them\nmake the seat deeper"
         found.append(Problem(("nut", "seat_depth"), message))

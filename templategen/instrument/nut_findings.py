@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -75,10 +74,7 @@ def _walls(i: Instrument) -> Iterator[Finding]:
                 f"under {need:.2f} mm ({LEAST_WALL_GAUGES} of the thinner string, at least {LEAST_WALL} mm) the wall "
                 "chips. More room between them.",
             )
-    for row, side, name in ((0, i.side, "treble"), (-1, -i.side, "bass")):
-        end = 1 if side > 0 else 0
-        cos = math.cos(math.radians(nut.direction_deg[row]))
-        room = min(float(side * (ends[end] - x[row]) * cos - nut.width[row] / 2) for x, ends in nut.stations)
+    for room, name in zip(nut.end_walls, ("treble", "bass"), strict=True):
         if room < LEAST_END:
             yield Finding(
                 "slot-near-end",

@@ -48,7 +48,7 @@ def draw(i: Instrument) -> Drawing:
     heading = top.y1 + 3 * p
     left = min(front.x0, top.x0)
     s.add("TEXT", Text((left, heading), "Top view, tuners above", HEADING, bold=True))
-    side = section(s, i, p, max(front.x1, top.x1) + 9 * p, heading)
+    side = section(s, i, p, max(front.x1, top.x1) + 7 * p, heading)
     pitch = 1.55 if len(i.nut.along) > MANY else 1.7
     strings = put(s, table(string_rows(i), (left, min(front.y0, side.y0) - 4 * p), scale=SCALE, row_pitch=pitch))
     title = put(s, _title(i, (left, strings.box.y0 - 4 * p)))

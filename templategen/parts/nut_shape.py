@@ -143,11 +143,13 @@ def set_back(nut: Nut, over: float) -> tuple[Outline, ...]:
         if first > 0:
             path = [*_corner(lands[first].left, foremost, lands[first].y), *path]
         else:
-            path = [((end_x(nut, 0, lands[0].y) - over, lands[0].y), 0.0), *path]
+            past = min(end_x(nut, 0, y) for y in (lands[0].y, foremost - over)) - over
+            path = [((past, lands[0].y), 0.0), *path]
         if last < len(lands) - 1:
             path = [*path, *_corner(lands[last].right, lands[last].y, foremost)]
         else:
-            path = [*path, ((end_x(nut, 1, lands[-1].y) + over, lands[-1].y), 0.0)]
+            past = max(end_x(nut, 1, y) for y in (lands[-1].y, foremost - over)) + over
+            path = [*path, ((past, lands[-1].y), 0.0)]
         (x0, _), (x1, _) = path[0][0], path[-1][0]
         found.append(_outline([*path, ((x1, foremost - over), 0.0), ((x0, foremost - over), 0.0)]))
     return tuple(found)
