@@ -355,6 +355,14 @@ def test_pilots_never_reach_the_floor(top: float, left: float, angle: float) -> 
             "nut.spacing",
             "slots of strings 1 and 2 run into each other",
         ),
+        (
+            {
+                "headstock.posts": [[-20, 60, -8], *([-60, y, -8] for y in (12, 5, -5, -12, -18))],
+                "nut.slot_aim": "post",
+            },
+            "nut",
+            "lets the treble outer slot run out through the end",
+        ),
         ({"nut.seat_depth": 0, "fingerboard.radius": 60}, "nut.seat_depth", "the top meets the seat before them"),
         (
             {"setup.first_fret_clearance": -0.7, "nut.compensation": SHIFTS, "nut.min_slot_depth": 0.6},

@@ -8,7 +8,7 @@ import math
 import re
 import shutil
 import subprocess
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -269,19 +269,39 @@ def codes(read: Read) -> set[str]:
 # ------------------------------------------------------------------------------------------------ one at a time
 
 
-def test_a_cut_that_does_nothing_is_our_bug(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_slot_that_is_not_cut_is_our_bug(monkeypatch: pytest.MonkeyPatch) -> None:
     made = instrument()
-    real = nut_solid._slot_tool
-    calls = itertools.count()
+    real, thinnest = nut_solid._slot_tool, min(made.nut.width)
 
     def astray(slot: nut_shape.Slot, high: float) -> Solid:
-        if next(calls) == 0:  # the thinnest slot's tool stands beside the nut
-            slot = nut_shape.Slot((slot.start[0] + 50, *slot.start[1:]), slot.direction, slot.width, slot.length)
-        return real(slot, high)
+        """The thinnest slot's tool stands beside the nut."""
+        return real(replace(slot, start=(99.0, *slot.start[1:])) if slot.width == thinnest else slot, high)
 
     monkeypatch.setattr(nut_solid, "_slot_tool", astray)
-    with pytest.raises(OurBug, match="was expected"):
+    with pytest.raises(OurBug, match="could not cut the slot at x = 18"):
         nut_solid.build(made, "finished")
+
+
+def test_slots_one_by_one_where_the_kernel_fails_on_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = instrument()
+    whole = nut_solid.build(made, "finished").volume
+    real, count = combine.cut, len(made.nut.along)
+
+    def failing(body: Solid, tools: Any, *more: Any) -> Solid:
+        if len(tools := list(tools)) == count:
+            raise OurBug("the kernel lost a slot")
+        return real(body, tools, *more)
+
+    monkeypatch.setattr(combine, "cut", failing)
+    assert nut_solid.build(made, "finished").volume == pytest.approx(whole, rel=1e-7)
+
+
+def test_a_nudge_is_less_than_anybody_measures() -> None:
+    (slot, *_) = nut_shape.slots_of(instrument().nut, "finished")
+    for turn in nut_solid.NUDGES:
+        turned = nut_solid._turned(slot, turn)
+        assert turned.start == pytest.approx(slot.start, abs=0.003)
+        assert turned.end == pytest.approx(slot.end, abs=0.003)
 
 
 def test_a_top_or_seat_that_is_not_cut_is_our_bug(monkeypatch: pytest.MonkeyPatch) -> None:
