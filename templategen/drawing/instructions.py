@@ -7,7 +7,6 @@ from templategen.drawing.model import Drawing
 from templategen.units import both_units, mm_text
 
 PRINT = "At 100 %, never fit to page, on one side of the paper. Measure both rulers before you use it."
-SEE_LAST = "see the last page."
 
 
 def paragraphs(
@@ -36,10 +35,10 @@ def paragraphs(
     return (*found, *cautions(drawing))
 
 
-def short_paragraphs(drawing: Drawing, tiles: TileMap | None) -> tuple[Paragraph, ...]:
-    """What must stay on the page when the rest is on a page of its own."""
+def short_paragraphs(drawing: Drawing, tiles: TileMap | None, page: str) -> tuple[Paragraph, ...]:
+    """What must stay on the page when the rest is on a page of its own. page: that page's name."""
     head = "Putting together, notes:" if tiles is not None else "Notes:"
-    return (Paragraph("Print.", PRINT), Paragraph(head, SEE_LAST), *cautions(drawing))
+    return (Paragraph("Print.", PRINT), Paragraph(head, f'see the page "{page}".'), *cautions(drawing))
 
 
 def cautions(drawing: Drawing) -> tuple[Paragraph, ...]:

@@ -11,10 +11,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from templategen.drawing import furniture as kit
-from templategen.drawing.asides import shelved
 from templategen.drawing.calibration import calibration_page
-from templategen.drawing.furniture import TileMap
-from templategen.drawing.instructions import cautions, paragraphs
 from templategen.drawing.layout import TEXT_HEIGHT, ruler
 from templategen.drawing.model import Box, Drawing, Sketch, Text
 from templategen.drawing.paper import MARGIN, PAPERS, Page, PaperSize, Placement
@@ -47,10 +44,7 @@ def paginate(
     drawing = replace(drawing, layers=tuple(layer for layer in drawing.layers if layer.name != "CHECK_RULER"))
     plan = chosen(Request(drawing, paper, ruler_measured, trace))
     pages = [_page(plan, column, row) for row in range(len(plan.rows)) for column in range(len(plan.columns))]
-    if plan.lean:
-        pages.extend(_words_pages(plan))
-    pages.extend(_aside_pages(plan))
-    return tuple(pages)
+    return (*pages, *_last_pages(plan))
 
 
 def _page(plan: Plan, column: int, row: int) -> Page:
@@ -73,10 +67,11 @@ def _page(plan: Plan, column: int, row: int) -> Page:
     return plan.feed.page(plan.width, plan.height, (placement,), furniture)
 
 
-def _draw_frame(plan: Plan, sketch: Sketch, tile: tuple[int, int] | None) -> None:
-    """Band and upright ruler; ``tile`` is None on a page of words."""
-    plan.band(tile).draw(sketch, plan.band_left, MARGIN + plan.band().height)
-    foot = MARGIN if plan.upright_beside else plan.field().y0
+def _draw_frame(plan: Plan, sketch: Sketch, tile: tuple[int, int] | None, which: str = "") -> None:
+    """Band and upright ruler; ``tile`` is None on a last page, and ``which`` the one of several."""
+    band = plan.band(tile)
+    replace(band, sheet=band.sheet + which).draw(sketch, plan.band_left, MARGIN + band.height)
+    foot = MARGIN if plan.upright_beside else plan.field(tile).y0
     middle = (foot + plan.height - MARGIN) / 2
     sketch.add("CHECK_RULER", *ruler((MARGIN + 10.0, middle - kit.UPRIGHT_LENGTH / 2 + 1.0), "up"))
 
@@ -117,38 +112,13 @@ def _draw_end_marks(plan: Plan, sketch: Sketch, box: Box, column: int, row: int)
             sketch.add("TILE_MARK", *kit.target((x, y)))
 
 
-def _aside_pages(plan: Plan) -> Iterator[Page]:
-    """Pages of what was taken off a tiled drawing."""
-    field = plan.field()
-    for aside in shelved(plan.request.asides, field.width - 2 * PAD, field.height - 2 * PAD):
-        box = aside.bounds().grown(PAD)
+def _last_pages(plan: Plan) -> Iterator[Page]:
+    """Pages of the words and tables that found no room beside the drawing."""
+    field = plan.field(None)
+    for n, laid in enumerate(plan.last_pages, 1):
+        box = laid.bounds().grown(PAD)
         sketch = Sketch(kit.PENS)
-        _draw_frame(plan, sketch, None)
-        placement = Placement(aside, box, (field.x0, field.y1 - box.height))
-        furniture = Drawing(f"{aside.name}-asides", aside.title, sketch.layers())
+        _draw_frame(plan, sketch, None, "" if len(plan.last_pages) == 1 else f" {n} of {len(plan.last_pages)}")
+        placement = Placement(laid, box, (field.x0, field.y1 - box.height))
+        furniture = Drawing(f"{laid.name}-last-{n}", laid.title, sketch.layers())
         yield plan.feed.page(plan.width, plan.height, (placement,), furniture)
-
-
-def _words_pages(plan: Plan) -> Iterator[Page]:
-    """The last page or pages: everything that found no room beside the drawing."""
-    request = plan.request
-    drawing = request.drawing
-    field = plan.field()
-    columns = max(1, int((field.width + kit.GAP) // (kit.WORDS_WIDEST + kit.GAP)))
-    width = min((field.width - (columns - 1) * kit.GAP) / columns, kit.WORDS_WIDEST)
-    tiles = TileMap(len(plan.columns), len(plan.rows), -1, -1) if plan.count > 1 else None
-    words: list[kit.Setting] = []
-    in_band = cautions(drawing)
-    for paragraph in paragraphs(drawing, plan.scale, tiles, request.ruler_measured, plan.crossed, plan.lost):
-        if paragraph not in in_band:
-            words += [*kit.set_words([paragraph], width), ()]
-    deep = int(field.height // kit.LINE)
-    for first in range(0, len(words), deep * columns):
-        sketch = Sketch(kit.PENS)
-        _draw_frame(plan, sketch, None)
-        for i, line in enumerate(words[first : first + deep * columns]):
-            column, row = divmod(i, deep)
-            base = field.y1 - TEXT_HEIGHT - row * kit.LINE
-            kit.draw_words(sketch, line, field.x0 + column * (width + kit.GAP), base)
-        furniture = Drawing(f"{drawing.name}-words", drawing.title, sketch.layers())
-        yield plan.feed.page(plan.width, plan.height, (), furniture)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import product
 
 from templategen.drawing import furniture as kit
-from templategen.drawing.asides import parted
+from templategen.drawing.asides import parted, set_in_columns, shelved
 from templategen.drawing.dimension import exploded
 from templategen.drawing.furniture import Band, Paragraph, TileMap
 from templategen.drawing.instructions import cautions, paragraphs, scale_text, short_paragraphs
@@ -79,7 +80,8 @@ class Plan:
         """What is compared: nothing cut, then few pages, few joints, words beside the drawing, little paper."""
         paper = self.width * self.height
         rows = len(self.rows)
-        return self.lost, self.crossed, self.count + self.lean, self.count, rows, self.lean, paper, self.feed.turned
+        pages = self.count + len(self.last_pages)
+        return self.lost, self.crossed, pages, self.count, rows, self.lean, paper, self.feed.turned
 
     @property
     def upright_beside(self) -> bool:
@@ -100,24 +102,48 @@ class Plan:
         if tile is None:
             words = cautions(request.drawing)
         elif self.lean:
-            words = short_paragraphs(request.drawing, tiles)
+            words = short_paragraphs(request.drawing, tiles, self.last_name)
         else:
             words = paragraphs(request.drawing, self.scale, tiles, measured, self.crossed, self.lost)
         sheet = f"scale {scale_text(self.scale)}"
         if tile is None:
-            sheet = "notes and tables"
+            sheet = self.last_name
         elif tiles is not None:
             sheet += f"   sheet {row * tiles.columns + column + 1} of {self.count}"
         width = self.width - MARGIN - self.band_left
         return Band(width, request.drawing.title, request.trace, sheet, words, self.feed.names, tiles)
 
-    def field(self) -> Box:
-        """Where the drawing and the marks beside it may be."""
-        floor = MARGIN + self.band().height + HEADROOM
+    @property
+    def last_name(self) -> str:
+        """What the pages are called that hold what is not beside the drawing."""
+        return " and ".join(["notes"] * self.lean + ["tables"] * bool(self.request.asides))
+
+    @cached_property
+    def last_pages(self) -> tuple[Drawing, ...]:
+        """What is on them: the words, then the asides, highest first, in order where they are of one height."""
+        request, field = self.request, self.field(None)
+        width, height = field.width - 2 * PAD, field.height - 2 * PAD
+        asides = sorted(request.asides, key=lambda aside: -round(aside.bounds().height, 3))
+        if self.lean:
+            asides = [*self._words(width, height), *asides]
+        return tuple(shelved(asides, width, height))
+
+    def _words(self, width: float, height: float) -> list[Drawing]:
+        drawing = self.request.drawing
+        tiles = TileMap(len(self.columns), len(self.rows), -1, -1) if self.count > 1 else None
+        measured = self.request.ruler_measured
+        words = paragraphs(drawing, self.scale, tiles, measured, self.crossed, self.lost)
+        in_band = cautions(drawing)
+        words = tuple(paragraph for paragraph in words if paragraph not in in_band)
+        return set_in_columns(drawing.name, drawing.title, words, width, height)
+
+    def field(self, tile: tuple[int, int] | None = (0, 0)) -> Box:
+        """Where the drawing and the marks beside it may be, on the page of a tile or on a last page."""
+        floor = MARGIN + self.band(tile).height + HEADROOM
         return Box(MARGIN + kit.UPRIGHT_WIDTH, floor, self.width - MARGIN, self.height - MARGIN)
 
     def holds_asides(self) -> bool:
-        field = self.field()
+        field = self.field(None)
         boxes = [aside.bounds().grown(PAD) for aside in self.request.asides]
         return all(box.width <= field.width and box.height <= field.height for box in boxes)
 

@@ -215,15 +215,32 @@ def test_many_words_go_to_a_last_page() -> None:
     drawing = Drawing(plain.name, plain.title, plain.layers, whole=plain.whole, notes=notes, cautions=plain.cautions)
     pages = paginate(drawing, PAPERS["A4"])
     check_pages(drawing, pages)
-    tiles = [page for page in pages if page.placements]
+    tiles = [page for page in pages if "-last-" not in page.furniture.name]
     assert 1 < len(tiles) < len(pages)
-
-    def said(page: Page) -> str:
-        return " ".join(s.text for layer in page.furniture.layers for s in layer.shapes if isinstance(s, Text))
-
-    assert all("see the last page" in said(page) for page in tiles)
+    assert all('see the page "notes".' in said(page) for page in tiles)
     assert all("Clamp the work before sawing." in said(page) for page in tiles)
-    assert "Note 29 about" in " ".join(said(page) for page in pages[len(tiles) :])
+    last = pages[len(tiles) :]
+    assert all("notes" in said(page) for page in last)
+    assert "Note 29 about" in " ".join(said(page) for page in last)
+    assert not overlaps(last[0].placements[0].drawing)
+
+
+def test_words_and_tables_share_a_last_page_where_both_fit() -> None:
+    plain = board(480.0, 75.0, equal_steps(600.0, 22))
+    notes = tuple(f"Note {n} about how the work is held and what is measured from where." for n in range(12))
+    rows = table([["fret", "mm"], *[[str(n), f"{n * 10.5:.2f}"] for n in range(12)]], (10.0, -60.0))
+    layers = (*plain.layers, Layer("TEXT", Pen(0.18), rows.shapes))
+    pages = paginate(replace(plain, layers=layers, asides=(rows.box,), notes=notes), PAPERS["A4"])
+    *tiles, last = pages
+    assert all('see the page "notes and tables".' in said(page) for page in tiles)
+    assert all(word in said(last) for word in ("notes and tables", "Note 11 about", "115.50"))
+    assert not overlaps(last.placements[0].drawing)
+
+
+def said(page: Page) -> str:
+    drawings = [page.furniture, *(p.drawing for p in page.placements)]
+    texts = [s for d in drawings for layer in d.layers for s in layer.shapes if isinstance(s, Text)]
+    return " ".join(text.text for text in texts)
 
 
 @pytest.mark.parametrize("name", sorted(PAPERS))
