@@ -14,10 +14,10 @@ from templategen.instrument.board import arc_drop
 from templategen.instrument.gauges import Station, stations
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
+from templategen.parts.engraving import lettering, radius_line
+from templategen.parts.faces import back_bevels, mirrored, standing
 from templategen.parts.layers import sketch
-from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Body, Product, Sheet
-from templategen.parts.radius_gauge import lettering, radius_line
 from templategen.spec.models import PressCaul
 from templategen.units import both_units, mm_text
 
@@ -56,10 +56,7 @@ def profile(i: Instrument, station: Station | None, eased: float = 0.0) -> Outli
     half, face = width(i) / 2, radius(i, station)
     high = BACK + float(arc_drop(face, half - eased))
     sides = [(half - EASE, 0.0), (half, EASE), *([(half, high - eased)] if eased else []), (half - eased, high)]
-    points = (*sides, *((-x, z) for x, z in reversed(sides)))
-    bulges = [0.0] * len(points)
-    bulges[len(sides) - 1] = arc_bulge(sides[-1], points[len(sides)], face, upward=False)
-    return Outline(points, tuple(bulges))
+    return mirrored(sides, face)
 
 
 def cauls(i: Instrument) -> tuple[Station | None, ...]:
@@ -76,20 +73,12 @@ def of_solid(i: Instrument) -> Station | None:
 def solid(i: Instrument) -> Solid:
     """The caul, standing on its back, with one true cylinder for its face."""
     from templategen.solids import combine
-    from templategen.solids import make as solids
-    from templategen.solids.shape import Frame
 
     station = of_solid(i)
     face = radius(i, station)
     kind = "flat" if math.isinf(face) else f"R {mm_text(face)}"
     name = f"{i.spec.title} | press caul {kind} | mm"
-    frame = Frame((0.0, THICKNESS, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-    whole = solids.prism(profile(i, station, EASE), (0.0, -THICKNESS, 0.0), frame, name)
-    back_ends = [
-        solids.half_space((0.0, 0.0, EASE), (0.0, -1.0, -1.0)),
-        solids.half_space((0.0, THICKNESS, EASE), (0.0, 1.0, -1.0)),
-    ]
-    return combine.cut(whole, back_ends)
+    return combine.cut(standing(profile(i, station, EASE), THICKNESS, name), back_bevels(THICKNESS, EASE))
 
 
 def draw_cut(i: Instrument) -> Drawing:

@@ -14,18 +14,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, Text, shape_bounds
+from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, shape_bounds
 from templategen.errors import Finding
 from templategen.instrument.block import Block, Ribs
 from templategen.instrument.board import arc_drop, sagitta
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions, digits
+from templategen.parts.engraving import lettering, radius_line
+from templategen.parts.faces import back_bevels, mirrored, standing
 from templategen.parts.layers import sketch
 from templategen.parts.nesting import Piece, beyond_sheet, nested
 from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Body, Product, Sheet
-from templategen.parts.radius_gauge import radius_line
 from templategen.units import both_units, mm_text
 
 if TYPE_CHECKING:
@@ -91,11 +91,7 @@ def profile(width: float, height: float, radius: float, eased: float = 0.0, conv
     face = height - inner if convex else height - depth + inner
     right = [(half - BACK_BEVEL, 0.0), *_right_side(half, side)]
     right += [(half, min(face, side) - eased), (half - eased, face)] if eased else [(half, side)]
-    left = [(-x, z) for x, z in reversed(right)]
-    points = (*right, *left)
-    bulges = [0.0] * len(points)
-    bulges[len(right) - 1] = arc_bulge(right[-1], left[0], radius, upward=convex)
-    return Outline(points, tuple(bulges))
+    return mirrored(right, radius, convex)
 
 
 def block_profile(block: Block) -> Outline:
@@ -181,30 +177,24 @@ def bar(
     The bevels at the ends of a hollow face are cones about its axis.
     """
     from templategen.solids import combine
-    from templategen.solids import make as solids
-    from templategen.solids.shape import Frame
 
-    frame = Frame((0.0, length, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-    outline = profile(width, height, face.radius, FACE_BEVEL, face.convex)
-    whole = solids.prism(outline, (0.0, -length, 0.0), frame, name)
-    tools = [*digits.grooves(marks)]
-    for end, inward in ((0.0, 1.0), (length, -1.0)):
-        tools.append(solids.half_space((0.0, end, BACK_BEVEL), (0.0, -inward, -1.0)))
-        if math.isinf(face.radius):
-            tools.append(solids.half_space((0.0, end, height - FACE_BEVEL), (0.0, -inward, 1.0)))
-        else:
-            tools.append(_end_bevel(width, height, face, end, inward))
-    return combine.cut(whole, tools)
+    whole = standing(profile(width, height, face.radius, FACE_BEVEL, face.convex), length, name)
+    ends = ((0.0, 1.0), (length, -1.0))
+    face_bevels = (_end_bevel(width, height, face, end, inward) for end, inward in ends)
+    return combine.cut(whole, (*digits.grooves(marks), *back_bevels(length, BACK_BEVEL), *face_bevels))
 
 
 def _end_bevel(width: float, height: float, face: Face, end: float, inward: float) -> Solid:
-    """The tool for the bevel at one end of a round face: a cone about a hollow face's axis, or the space over a convex
-    face moved inward and up. (The kernel loses a cone that crosses a coaxial cylinder of more than 3 m from outside.)
+    """The tool for the bevel at one end of the face: a plane, a cone about a hollow face's axis, or the space over a
+    convex face moved inward and up.
     """
+    # A cone outside a convex face would do too, but the kernel loses it where the face's radius is more than 3 m.
     from templategen.solids import make as solids
     from templategen.solids.shape import Frame
 
     radius, start, through = face.radius, end - inward * OVER, FACE_BEVEL + OVER
+    if math.isinf(radius):
+        return solids.half_space((0.0, end, height - FACE_BEVEL), (0.0, -inward, 1.0))
     if not face.convex:
         axis = (0.0, start, height - sagitta(radius, width) + radius)
         return solids.cone_tool(axis, (0.0, inward, 0.0), radius + through, radius, through, (0.0, 0.0, 1.0))
@@ -247,7 +237,7 @@ def station_name(at: str | int) -> str:
     return {"nut": "nut", "last": "last fret"}.get(str(at), f"fret {at}")
 
 
-def engraved(block: Block, lines: tuple[str, ...], most: float = math.inf) -> list[Shape]:
+def engraved(block: Block, lines: tuple[str, ...], most: float = math.inf) -> tuple[Shape, ...]:
     """Lines of text within the profile and no wider than ``most``, smaller where there is little room, none where
     they would be unread."""
     paper = tuck(block.width, block.side_height)
@@ -256,18 +246,7 @@ def engraved(block: Block, lines: tuple[str, ...], most: float = math.inf) -> li
         aside = max(aside, RECESS_DEPTH)
     wide = min(block.width - 2 * aside - 4.0, most)
     tall = block.least_back - 2 * BACK_BEVEL
-    height = min(
-        ENGRAVED,
-        min(wide / text_width(line, 1.0) for line in lines),
-        tall / (1.7 * len(lines)),
-    )
-    if height < ENGRAVED_LEAST:
-        return []
-    middle = block.least_back / 2
-    top = middle + (len(lines) - 1) * 0.85 * height
-    return [
-        Text((0.0, top - n * 1.7 * height), line, height, 0.0, "middle", "middle") for n, line in enumerate(lines)
-    ]
+    return lettering(lines, (0.0, block.least_back / 2), wide, tall, ENGRAVED, ENGRAVED_LEAST)
 
 
 def draw_cut(i: Instrument, block: Block) -> Drawing:
@@ -290,7 +269,7 @@ def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
     holes = tuple(Circle(at, asked.dowel / 2) for at in asked.holes)
     radius = "FLAT" if block.flat else f"R {mm_text(block.radius)}"
     between = min((2 * (x - asked.dowel / 2) - 3.0 for x, _ in asked.holes if x > 0), default=math.inf)
-    piece = Piece(RIB, block_profile(block), holes, tuple(engraved(block, (radius,), between)))
+    piece = Piece(RIB, block_profile(block), holes, engraved(block, (radius,), between))
     dowels = f"on {mm_text(asked.dowel)} mm dowels" if holes else "without dowels, the block being too thin for them"
     notes = (
         f"{asked.count} ribs of {mm_text(asked.thickness)} mm sheet make a stack {mm_text(asked.stack_length)} mm "

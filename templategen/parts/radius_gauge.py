@@ -9,7 +9,7 @@ convex   lies in a hollow: a block with its paper on, a caul, or a curve to be d
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from templategen.drawing.lettering import text_width
 from templategen.drawing.model import Outline, Point, Text, arc_of_bulge, bulge_through, shape_bounds
@@ -25,6 +25,8 @@ from templategen.instrument.gauges import (
     string_notches,
 )
 from templategen.instrument.model import Instrument
+from templategen.parts.engraving import lettering, radius_line
+from templategen.parts.faces import mirrored
 from templategen.parts.nesting import Piece, beyond_sheet, nested
 from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Product
@@ -36,7 +38,7 @@ CORNER = 3.0  # notch in a convex gauge's corners
 UNDER_STRINGS = 8.0  # height of the gauge below them at its ends: body or top lie 10 to 14 mm under the strings there
 PAST_STRING = 6.0  # the strings' arc runs on past the outer ones
 EDGE_HEIGHT = 30.0  # straightedge
-ENGRAVED, ENGRAVED_LEAST = 3.0, 1.5
+ENGRAVED = 3.0
 
 
 def make(instrument: Instrument) -> tuple[Product, ...]:
@@ -123,16 +125,12 @@ def convex(station: Station) -> Piece:
     """A gauge for a hollow, its round edge above; the corners are notched to clear a block's folded paper."""
     half = station.width / 2
     inner = half - CORNER
-    left, right = (-inner, -float(arc_drop(station.radius, inner))), (inner, -float(arc_drop(station.radius, inner)))
-    shoulder = right[1] - CORNER
-    points = (
-        (-half, -BODY), (half, -BODY), (half, shoulder), (inner, shoulder), right, left, (-inner, shoulder),
-        (-half, shoulder),
-    )  # fmt: skip
-    bulges = (0.0, 0.0, 0.0, 0.0, arc_bulge(right, left, station.radius), 0.0, 0.0, 0.0)
+    edge = -float(arc_drop(station.radius, inner))
+    shoulder = edge - CORNER
+    right = ((half, -BODY), (half, shoulder), (inner, shoulder), (inner, edge))
     lines = (radius_line(station.radius), f"convex, {station.name}")
     words = lettering(lines, (0.0, (shoulder - BODY) / 2), station.width - 6)
-    return Piece(f"the convex gauge for {station.name}", Outline(points, bulges), (), words)
+    return Piece(f"the convex gauge for {station.name}", mirrored(right, station.radius, convex=True), (), words)
 
 
 def string_gauge(i: Instrument, arc: StringArc) -> Piece:
@@ -163,8 +161,9 @@ def string_gauge(i: Instrument, arc: StringArc) -> Piece:
         Text((right[0] - 2.0, middle), treble, ENGRAVED, 0.0, "right", "middle"),
     )
     lines = (radius_line(radius), f"{_side(arc)} strings, {arc.x:.0f} mm from nut")
-    size = min(ENGRAVED, (high - low) / 4)
-    words = lettering(lines, ((left[0] + right[0]) / 2, middle), right[0] - left[0] - 5 * ENGRAVED, size)
+    words = lettering(
+        lines, ((left[0] + right[0]) / 2, middle), right[0] - left[0] - 5 * ENGRAVED, high - low - 1.0, ENGRAVED
+    )
     return Piece("the gauge for the strings' arc", outline, (), (*words, *ends))
 
 
@@ -192,26 +191,6 @@ def edge_gauge(edge: Straightedge) -> Piece:
     spare = min(length - 10.0, length) / text_width(words, 1.0)
     title = Text((edge.start + 5.0, EDGE_HEIGHT - 8.0), words, min(ENGRAVED, spare))
     return Piece("the notched straightedge", Outline.polygon(points), (), (title, *numbers))
-
-
-# ----------------------------------------------------------------------------------------------------------- helpers
-
-
-def radius_line(radius: float) -> str:
-    """The radius in both units, as engraved."""
-    return f"R {mm_text(radius)} mm  {inch_text(radius, 3)} in"
-
-
-def lettering(lines: Sequence[str], middle: Point, wide: float, most: float = ENGRAVED) -> tuple[Text, ...]:
-    """Lines about a point, all of one height, as large as fits."""
-    height = min(most, *(wide / text_width(line, 1.0) for line in lines))
-    if height < ENGRAVED_LEAST:
-        return ()
-    x, y = middle
-    top = y + (len(lines) - 1) * 0.9 * height
-    return tuple(
-        Text((x, top - n * 1.8 * height), line, height, 0.0, "middle", "middle") for n, line in enumerate(lines)
-    )
 
 
 def _side(arc: StringArc) -> str:
