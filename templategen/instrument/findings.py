@@ -13,6 +13,7 @@ from templategen.instrument.gauges import gauge_findings
 from templategen.instrument.nut_findings import nut_findings
 from templategen.instrument.reradius_findings import reradius_findings
 from templategen.instrument.setup_findings import setup_findings
+from templategen.instrument.slip_findings import slip_findings
 from templategen.instrument.wording import capital, string_name
 from templategen.spec.models import NotchedStrip
 from templategen.units import both_units
@@ -39,6 +40,7 @@ def collect(instrument: Instrument) -> tuple[Finding, ...]:
         _slot_tools,
         nut_findings,
         setup_findings,
+        slip_findings,
         block_findings,
         gauge_findings,
         reradius_findings,

@@ -12,7 +12,7 @@ import numpy as np
 
 from templategen.errors import Finding
 from templategen.instrument.arrays import Array
-from templategen.instrument.wording import capital, string_name
+from templategen.instrument.wording import capital, listed, string_name, with_values
 from templategen.units import mm_text
 
 if TYPE_CHECKING:
@@ -65,13 +65,18 @@ def setup_findings(i: Instrument) -> Iterator[Finding]:
             "setup",
             "The zero fret's crown fixes the string's height at the nut; the height given in [setup] is not used.",
         )
-    for row in np.flatnonzero(line.pressed_gap < -LEAST_FELT).tolist():
+    yield from _touching(i)
+    resting = np.flatnonzero(line.pressed_gap < -LEAST_FELT).tolist()
+    if resting:
+        remedy = "Raise the floor."
+        if i.spec.scale.zero_fret is not None:
+            remedy = "A higher zero fret: scale.zero_fret.crown_height."
         yield Finding(
             "negative-pressed-gap",
             "decide",
-            "setup",
-            f"{capital(string_name(i, row))} would rest on the first crown when held at the second "
-            f"(pressed gap {line.pressed_gap[row]:.3f} mm): the open string buzzes. Raise the floor.",
+            "scale.zero_fret" if i.spec.scale.zero_fret is not None else "setup",
+            "Held at the second crown, strings would rest on the first, and ring against it when open (pressed gap "
+            f"{with_values(i, resting, line.pressed_gap, 'mm', 3)}). {remedy}",
         )
     if kind is None:
         return
@@ -91,6 +96,26 @@ def setup_findings(i: Instrument) -> Iterator[Finding]:
             "setup.relief",
             f"Relief {mm_text(i.strung.relief)} mm; common practice for this kind is {low:.2f} to {high:.2f} mm.",
         )
+
+
+def _touching(i: Instrument) -> Iterator[Finding]:
+    """Open strings that lie on a crown, or lower; a zero fret's own crown is what they start from."""
+    played = i.plan.numbers > 0
+    gap = i.line.z(i.plan.crossings[played, :, 0]) - i.crowns[played]
+    least = gap.min(0)
+    rows = np.flatnonzero(least < LEAST_FELT).tolist()
+    if not rows:
+        return
+    worst = int(least.argmin())
+    fret = i.plan.numbers[played][int(gap[:, worst].argmin())]
+    yield Finding(
+        "strings-touch-crowns",
+        "decide",
+        "setup.action",
+        f"The open string touches crowns: {capital(string_name(i, worst))} has its smallest gap, "
+        f"{mm_text(float(least[worst]))} mm, over fret {fret:.0f}; touching: {listed(rows)}. Raise the action or the "
+        "height at the nut, or give less relief; is the unit of each right?",
+    )
 
 
 def _outside(i: Instrument, values: Array, limits: tuple[float, ...], key: str, what: str) -> Iterator[Finding]:

@@ -199,10 +199,21 @@ def load_findings(loads: Sequence[StringLoad]) -> tuple[Finding, ...]:
         share = load.stress_share
         if share is None or share <= STRESS_TO_DECIDE or (share > 1 and not load.body.core_estimated):
             continue
-        guess = " The core is an estimate: measure it and give core_diameter." if load.body.core_estimated else ""
         key = key_text(("strings", "set", place, "gauge"))
-        message = f"String {place + 1} is near breaking: {_stress_text(load)}. {_remedy(load)}.{guess}"
-        findings.append(Finding("string-stress", "decide", key, message))
+        level: Literal["note", "decide"] = "decide"
+        message = f"String {place + 1} is near breaking: {_stress_text(load)}. {_remedy(load)}."
+        if load.body.core_estimated and share * CORE_SHARE**2 > 1:
+            message = (
+                f"String {place + 1} will break: {_stress_text(load)}, and a core as thick as the whole string would "
+                f"not hold either. {_remedy(load)}; are gauge, note and scale right?"
+            )
+        elif load.body.core_estimated:
+            level, would = "note", "would break" if share > 1 else "is near breaking"
+            message = (
+                f"String {place + 1} {would} if its core is as thin as estimated: {_stress_text(load)}. Measure the "
+                "core and give core_diameter."
+            )
+        findings.append(Finding("string-stress", level, key, message))
     cores = [place + 1 for place, load in enumerate(loads) if load.body.core_estimated]
     if cores:
         findings.append(

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from templategen.instrument.arrays import Array
+from templategen.units import mm_text
+
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
 
@@ -25,3 +28,9 @@ def listed(rows: Sequence[int]) -> str:
     if len(numbers) == 1:
         return f"string {numbers[0]}"
     return f"strings {', '.join(numbers[:-1])} and {numbers[-1]}"
+
+
+def with_values(instrument: Instrument, rows: Sequence[int], values: Array, unit: str, places: int = 2) -> str:
+    """``"string 1 (E4) 0.31 mm, string 2 (B3) 0.40 mm"``; values: one per string."""
+    space = "" if unit == "°" else " "
+    return ", ".join(f"{string_name(instrument, n)} {mm_text(float(values[n]), places)}{space}{unit}" for n in rows)

@@ -29,7 +29,7 @@ CASES: list[tuple[str, dict[str, Any], str]] = [
     ("pilot-slots", {}, "strings 1, 2, 3, 4 and 5 are 60° pilot grooves"),
     ("pilot-slots", {}, "string 6 with the ball cutter of 1.00 mm (0.039 in)"),
     ("no-ball-cutter", {"nut.slot_form": "full"}, "no ball cutter of the shop is 0.311 mm or less"),
-    ("negative-pressed-gap", {"setup.first_fret_clearance": 0.05}, "(pressed gap -0.0"),
+    ("negative-pressed-gap", {"setup.first_fret_clearance": 0.05}, "(pressed gap string 1 (E4) -0.0"),
     ("unusual-first-fret-clearance", {"kind": "classical"}, "string 1 (E4) 0.30 mm (0.55 to 0.80)"),
     ("unusual-pressed-gap", {"kind": "bass"}, "string 1 (E4) 0.05 mm (0.08 to 0.20)"),
     ("unusual-action-at-the-octave", {"kind": "classical"}, "string 6 (E2) 2.00 mm (3.50 to 4.20)"),
