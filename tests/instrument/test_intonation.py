@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from fretting import plane_string
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
@@ -18,30 +19,6 @@ from templategen.instrument.intonation import FrettedString, fretting_cents, nut
 from templategen.instrument.stiffness import frequency_ratio_series
 
 FRETS = np.arange(1, 13)
-
-
-def plane_string(
-    scale: float = 650.0,
-    b: float = 1.0,
-    c: float = 4.0,
-    d: float = 0.0,
-    kappa: float = 51.0,
-    bending: float = 0.00236,
-    frets: int = 12,
-) -> FrettedString:
-    """All crowns at one height, b under the nut; the saddle c above the nut. The default is the paper's prototype."""
-    gamma = 2 ** (np.arange(1, frets + 1) / 12)
-    return FrettedString(
-        crown_x=scale - scale / gamma,
-        crown_z=np.full(frets, -b),
-        nut_z=0.0,
-        saddle_x=scale,
-        saddle_z=c,
-        pitch_ratio=gamma,
-        kappa=kappa,
-        bending=bending,
-        finger_distance=d,
-    )
 
 
 UNCOMPENSATED = {

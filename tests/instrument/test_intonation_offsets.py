@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from fretting import plane_string
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares, minimize_scalar
@@ -30,30 +31,6 @@ from templategen.spec.models import Strings
 NYLON_FILE = Path(__file__).parents[1] / "data" / "nylon-set.csv"
 NYLON_SET = list(csv.DictReader(line for line in NYLON_FILE.read_text().splitlines() if not line.startswith("#")))
 NYLON_NAMES = [row["string"] for row in NYLON_SET]
-
-
-def plane_string(
-    scale: float = 650.0,
-    b: float = 1.0,
-    c: float = 4.0,
-    d: float = 0.0,
-    kappa: float = 51.0,
-    bending: float = 0.00236,
-    frets: int = 12,
-) -> FrettedString:
-    """All crowns at one height, b under the nut; the saddle c above the nut. The default is the paper's prototype."""
-    gamma = 2 ** (np.arange(1, frets + 1) / 12)
-    return FrettedString(
-        crown_x=scale - scale / gamma,
-        crown_z=np.full(frets, -b),
-        nut_z=0.0,
-        saddle_x=scale,
-        saddle_z=c,
-        pitch_ratio=gamma,
-        kappa=kappa,
-        bending=bending,
-        finger_distance=d,
-    )
 
 
 def nylon_string(row: dict[str, str], scale: float = 650.0) -> FrettedString:

@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 import io
-import json
 import math
-import shutil
-import subprocess
 from pathlib import Path
 from typing import Any
 
-import ezdxf
 import numpy as np
 import pytest
 import trimesh
@@ -18,18 +14,18 @@ from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import instrument
-from shapely import Point, Polygon
+from reading import modelspace, needs_freecad, polygon, second_cad
+from shapely import Point
 
-from templategen.drawing.model import Arc, Outline
+from templategen.drawing.model import Outline
 from templategen.drawing.overlaps import overlaps
 from templategen.drawing.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
 from templategen.parts import radius_block, radius_block_drawing
 from templategen.parts.product import Body, Sheet
 from templategen.solids.shape import Solid, faces, ray, ray_z
-from templategen.writers import dxf, step, stl, svg
+from templategen.writers import step, stl, svg
 
-FREECAD = next((p for p in ("freecadcmd", "FreeCADCmd") if shutil.which(p)), None)
 CONE: dict[str, Any] = {
     "fingerboard.radius": None,
     "fingerboard.radius_at_nut": 254,
@@ -52,30 +48,12 @@ def body(made: Instrument, stem: str = "radius-block") -> Solid:
     return found.build()
 
 
-def read(drawing: Any) -> Any:
-    document = ezdxf.read(io.StringIO(dxf.encode(drawing).decode("ascii")))  # type: ignore[attr-defined]
-    assert not document.audit().errors
-    return document.modelspace()
-
-
-def polygon(outline: Outline, steps: int = 200) -> Polygon:
-    """The outline with its arcs as many chords."""
-    points = []
-    for n, start in enumerate(outline.points):
-        points.append(start)
-        piece = outline.piece(n)
-        if isinstance(piece, Arc):
-            turns = np.linspace(piece.start_deg, piece.end_deg, steps)[1:-1]
-            points += [piece.at(float(t)) for t in (turns if outline.bulges[n] > 0 else turns[::-1])]
-    return Polygon(points)
-
-
 # -------------------------------------------------------------------------------------------------------------- DXF
 
 
 def test_the_only_arc_in_the_dxf_has_the_radius() -> None:
     (sheet,) = sheets(instrument(PAPER), "radius-block", "cut")
-    space = read(sheet.drawing)
+    space = modelspace(sheet.drawing)
     assert {e.dxftype() for e in space} == {"LWPOLYLINE", "LINE"}
     assert {e.dxf.layer for e in space} == {"OUTLINE", "ENGRAVE"}
     (profile,) = space.query("LWPOLYLINE")
@@ -93,7 +71,7 @@ def test_gap_to_the_board_is_the_abrasive_everywhere() -> None:
     """Set on the board with the paper between, the block's arc is as far from the board as the paper is thick."""
     made = instrument(PAPER)
     (sheet,) = sheets(made, "radius-block", "cut")
-    (profile,) = read(sheet.drawing).query("LWPOLYLINE")
+    (profile,) = modelspace(sheet.drawing).query("LWPOLYLINE")
     corners = list(profile.get_points("xyb"))
     n = next(n for n, c in enumerate(corners) if c[2])
     centre, _, _, radius = bulge_to_arc(corners[n][:2], corners[(n + 1) % len(corners)][:2], corners[n][2])
@@ -109,7 +87,7 @@ def test_gap_to_the_board_is_the_abrasive_everywhere() -> None:
 def test_gap_in_the_hollow_is_the_abrasive_everywhere() -> None:
     """Laid in a hollow of the board's radius with the paper between, a convex block is as far from it everywhere."""
     (sheet,) = sheets(instrument(CONVEX), "radius-block", "cut")
-    space = read(sheet.drawing)
+    space = modelspace(sheet.drawing)
     (profile,) = space.query("LWPOLYLINE")
     corners = list(profile.get_points("xyb"))
     (n,) = [n for n, c in enumerate(corners) if c[2]]
@@ -168,7 +146,7 @@ def test_convex_solid_has_one_cylinder_and_eased_edges(radius: float, tmp_path: 
 def test_convex_ribs_have_the_radius_with_the_kerf_off() -> None:
     made = instrument(CONVEX | {"radius_block.rib_thickness": 6}, {"sheet": {"width": 300, "height": 200}})
     for sheet in sheets(made, "radius-ribs", "cut"):
-        for outline in read(sheet.drawing).query("LWPOLYLINE"):
+        for outline in modelspace(sheet.drawing).query("LWPOLYLINE"):
             corners = list(outline.get_points("xyb"))
             (n,) = [n for n, c in enumerate(corners) if c[2]]
             *_, radius = bulge_to_arc(corners[n][:2], corners[(n + 1) % len(corners)][:2], corners[n][2])
@@ -177,7 +155,7 @@ def test_convex_ribs_have_the_radius_with_the_kerf_off() -> None:
 
 def test_flat_block_has_no_arc() -> None:
     (sheet,) = sheets(instrument({"fingerboard.radius": "flat"}), "radius-block", "cut")
-    (profile,) = read(sheet.drawing).query("LWPOLYLINE")
+    (profile,) = modelspace(sheet.drawing).query("LWPOLYLINE")
     assert all(bulge == 0 for *_, bulge in profile.get_points("xyb"))
 
 
@@ -212,25 +190,14 @@ def test_cylinder_of_the_reimported_step(plain: Solid, tmp_path: Path) -> None:
     assert again.volume == pytest.approx(plain.volume, rel=1e-6)
 
 
-@pytest.mark.skipif(FREECAD is None, reason="freecadcmd is missing: apt-get install freecad-python3")
+@needs_freecad
 def test_opened_by_a_second_cad_program(plain: Solid, tmp_path: Path) -> None:
-    path, script, out = tmp_path / "block.step", tmp_path / "open.py", tmp_path / "seen.json"
+    path = tmp_path / "block.step"
     path.write_bytes(step.encode(plain))
-    script.write_text(
-        "import json, Part\n"
-        f"shape = Part.Shape(); shape.read({str(path)!r})\n"
-        "seen = {'solids': len(shape.Solids), 'valid': shape.isValid(), 'volume': shape.Volume,\n"
-        "        'cylinders': [f.Surface.Radius for f in shape.Faces if isinstance(f.Surface, Part.Cylinder)]}\n"
-        f"json.dump(seen, open({str(out)!r}, 'w'))\n"
-    )
-    assert FREECAD is not None
-    ran = subprocess.run([FREECAD, str(script)], stdin=subprocess.DEVNULL, capture_output=True, timeout=120)
-    assert out.exists(), ran.stdout[-500:] + ran.stderr[-500:]
-    seen = json.loads(out.read_text())
-    assert seen == {
-        "solids": 1, "valid": True, "volume": pytest.approx(plain.volume, rel=1e-6),
-        "cylinders": [pytest.approx(300.35, abs=1e-9)],
-    }  # fmt: skip
+    seen = second_cad(path)
+    assert (seen["solids"], seen["valid"]) == (1, True)
+    assert seen["volume"] == pytest.approx(plain.volume, rel=1e-6)
+    assert seen["cylinders"] == [pytest.approx(300.35, abs=1e-9)]
 
 
 def test_mesh_is_watertight_and_within_a_hundredth(plain: Solid) -> None:
@@ -316,7 +283,7 @@ def test_ribs_are_the_profile_with_the_kerf_off() -> None:
     want = polygon(radius_block.block_profile(made.block), 800).buffer(0.06, join_style="mitre", mitre_limit=10)
     count = 0
     for sheet in files:
-        space = read(sheet.drawing)
+        space = modelspace(sheet.drawing)
         outlines = list(space.query("LWPOLYLINE"))
         count += len(outlines)
         laid = []

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import io
 import math
 from typing import Any
 
-import ezdxf
 import numpy as np
 import pytest
 from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import FAN, found, instrument
+from reading import modelspace, polygon
 from shapely import Point, Polygon
 
 from templategen.drawing.model import Arc, Box, Outline, Text
@@ -26,7 +25,6 @@ from templategen.parts.product import Body, Sheet
 from templategen.parts.register import findings
 from templategen.parts.tables import numbers
 from templategen.solids.shape import faces
-from templategen.writers import dxf
 
 CONE: dict[str, Any] = {
     "fingerboard.radius": None,
@@ -35,26 +33,9 @@ CONE: dict[str, Any] = {
 }
 
 
-def polygon(outline: Outline, steps: int = 400) -> Polygon:
-    points = []
-    for n, start in enumerate(outline.points):
-        points.append(start)
-        piece = outline.piece(n)
-        if isinstance(piece, Arc):
-            turns = np.linspace(piece.start_deg, piece.end_deg, steps)[1:-1]
-            points += [piece.at(float(t)) for t in (turns if outline.bulges[n] > 0 else turns[::-1])]
-    return Polygon(points)
-
-
-def read(sheet: Sheet) -> Any:
-    document = ezdxf.read(io.StringIO(dxf.encode(sheet.drawing).decode("ascii")))  # type: ignore[attr-defined]
-    assert not document.audit().errors
-    return document.modelspace()
-
-
 def radii(sheet: Sheet) -> list[float]:
     arcs = []
-    for outline in read(sheet).query("LWPOLYLINE[layer=='OUTLINE']"):
+    for outline in modelspace(sheet.drawing).query("LWPOLYLINE[layer=='OUTLINE']"):
         assert outline.closed
         corners = list(outline.get_points("xyb"))
         for n, (x, y, bulge) in enumerate(corners):
@@ -121,7 +102,7 @@ def test_without_a_beam_the_finished_size() -> None:
 def test_flat_board_has_the_straightedge_alone() -> None:
     (sheet,) = gauge_sheets(instrument({"fingerboard.radius": "flat"}))
     assert radii(sheet) == []
-    assert len(read(sheet).query("LWPOLYLINE")) == 1
+    assert len(modelspace(sheet.drawing).query("LWPOLYLINE")) == 1
 
 
 @pytest.mark.parametrize("changes", [{}, CONE, FAN, {"handedness": "left"}])
@@ -279,7 +260,7 @@ def test_a_piece_larger_than_the_sheet_lies_alone_and_is_told() -> None:
     sheets = gauge_sheets(made)
     assert len(sheets) == 2
     assert "larger than the shop's 300 x 200 mm" in " ".join(sheets[-1].drawing.notes)
-    assert len(read(sheets[-1]).query("LWPOLYLINE")) == 1
+    assert len(modelspace(sheets[-1].drawing).query("LWPOLYLINE")) == 1
 
 
 def test_a_sheet_just_large_enough_is_no_finding() -> None:

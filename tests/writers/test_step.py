@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import json
 import math
 import os
 import re
-import shutil
 import subprocess
 import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
+from reading import needs_freecad, second_cad
 
 from templategen.errors import OurBug
 from templategen.solids.board import FretSlot, Surface, board, slotted
@@ -22,7 +21,6 @@ from templategen.solids.shape import Solid, faces, ray_z
 from templategen.writers import step
 
 CONE = Surface.cone(254, 406, 0, 460)
-FREECAD = next((p for p in ("freecadcmd", "FreeCADCmd") if shutil.which(p)), None)
 
 
 def cone_board() -> Solid:
@@ -77,23 +75,11 @@ def test_slot_floors_and_radii_read_back(cadquery: Any, written: dict[str, tuple
         assert ray_z(read, x + 0.04, 1.0)[-1] == pytest.approx(5.5 - 0.14, abs=1e-6)
 
 
-@pytest.mark.skipif(FREECAD is None, reason="freecadcmd is missing: apt-get install freecad-python3")
+@needs_freecad
 @pytest.mark.parametrize("name", ["board", "nut"])
-def test_opened_by_a_second_cad_program(written: dict[str, tuple[Solid, Path]], name: str, tmp_path: Path) -> None:
+def test_opened_by_a_second_cad_program(written: dict[str, tuple[Solid, Path]], name: str) -> None:
     solid, path = written[name]
-    script, out = tmp_path / "open.py", tmp_path / "seen.json"
-    script.write_text(
-        "import json, Part\n"
-        f"shape = Part.Shape(); shape.read({str(path)!r})\n"
-        "seen = {'solids': len(shape.Solids), 'valid': shape.isValid(), 'volume': shape.Volume,\n"
-        "        'cylinders': [f.Surface.Radius for f in shape.Faces if isinstance(f.Surface, Part.Cylinder)],\n"
-        "        'cones': [f.Surface.SemiAngle for f in shape.Faces if isinstance(f.Surface, Part.Cone)]}\n"
-        f"json.dump(seen, open({str(out)!r}, 'w'))\n"
-    )
-    assert FREECAD is not None
-    ran = subprocess.run([FREECAD, str(script)], stdin=subprocess.DEVNULL, capture_output=True, timeout=120)
-    assert out.exists(), ran.stdout[-500:] + ran.stderr[-500:]
-    seen = json.loads(out.read_text())
+    seen = second_cad(path)
     assert seen["solids"] == 1
     assert seen["valid"]
     assert seen["volume"] == pytest.approx(solid.volume, rel=1e-6)
@@ -174,7 +160,7 @@ def test_the_kernels_switches_are_put_back() -> None:
 
 SCRIPT = """
 import hashlib, sys
-sys.path.insert(0, sys.argv[1])
+sys.path[:0] = [sys.argv[1], sys.argv[1] + "/.."]
 import test_step as t
 from templategen.solids.combine import fillet
 from templategen.solids.make import box
