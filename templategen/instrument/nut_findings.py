@@ -9,8 +9,8 @@ import numpy as np
 
 from templategen.errors import Finding
 from templategen.instrument.nut import LEAST_SHARE, MOST_SHARE, SHELF_LIFT
-from templategen.instrument.wording import capital, listed, string_name
-from templategen.units import both_units
+from templategen.instrument.wording import listed, string_name, with_values
+from templategen.units import both_units, mm_text
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
@@ -36,43 +36,53 @@ def nut_findings(i: Instrument) -> Iterator[Finding]:
 
 
 def _shares(i: Instrument) -> Iterator[Finding]:
-    nut, gauges = i.nut, i.plan.gauges
-    for row in range(len(gauges)):
-        share, least = float(nut.share[row]), i.spec.nut.min_slot_depth
-        low = max(LEAST_SHARE * gauges[row], least)
-        if not low - _FELT <= nut.depth[row] <= MOST_SHARE * gauges[row] + _FELT:
-            yield Finding(
-                "share-in-slot",
-                "decide",
-                "nut.string_depth",
-                f"With one arc over all slots, {string_name(i, row)} lies {nut.depth[row]:.2f} mm deep, {share:.2f} of "
-                f"its gauge (wanted {nut.want_depth[row] / gauges[row]:.2f}, allowed {LEAST_SHARE} to {MOST_SHARE} and "
-                f"at least {least:.2f} mm). Other targets at the nut, or file the top by hand.",
-            )
-        if share > DEEPEST_SHARE:
-            yield Finding(
-                "slot-too-deep",
-                "decide",
-                "nut.string_depth",
-                f"The slot of {string_name(i, row)} is {nut.depth[row]:.2f} mm deep, over {DEEPEST_SHARE} gauges: "
-                "strings bind and ring dull in it. File the top down beside it, or raise the floor.",
-            )
+    nut, gauges, least = i.nut, i.plan.gauges, i.spec.nut.min_slot_depth
+    low = np.maximum(LEAST_SHARE * gauges, least)
+    outside = np.flatnonzero((nut.depth < low - _FELT) | (nut.depth > MOST_SHARE * gauges + _FELT)).tolist()
+    if outside:
+        said = [
+            f"{string_name(i, n)} {mm_text(float(nut.depth[n]))} mm, {mm_text(float(nut.share[n]))} of its gauge "
+            f"(wanted {nut.want_depth[n] / gauges[n]:.2f})"
+            for n in outside
+        ]
+        yield Finding(
+            "share-in-slot",
+            "decide",
+            "nut.string_depth",
+            f"With one arc over all slots the depth of some strings is outside what is allowed, {LEAST_SHARE} to "
+            f"{MOST_SHARE} of the gauge and at least {least:.2f} mm: {'; '.join(said)}. Other targets at the nut, or "
+            "file the top by hand.",
+        )
+    deep = np.flatnonzero(nut.share > DEEPEST_SHARE).tolist()
+    if deep:
+        yield Finding(
+            "slot-too-deep",
+            "decide",
+            "nut.string_depth",
+            f"Slots over {DEEPEST_SHARE} gauges deep: {with_values(i, deep, nut.depth, 'mm')}; strings bind and ring "
+            "dull in them. File the top down beside them, or raise the floor.",
+        )
 
 
 def _walls(i: Instrument) -> Iterator[Finding]:
-    """Judged at the front and at the back face, square to the slots."""
+    """Judged at the front and at the back face, square to the slots; one finding inside courses, one between them."""
     nut, gauges = i.nut, i.plan.gauges
     course = {string: n for n, strings in enumerate(i.plan.courses) for string in strings}
-    for row, wall in enumerate(nut.walls):
-        need = max(LEAST_WALL_GAUGES * float(min(gauges[row], gauges[row + 1])), LEAST_WALL)
-        if wall < need:
+    need = np.maximum(LEAST_WALL_GAUGES * np.minimum(gauges[:-1], gauges[1:]), LEAST_WALL)
+    thin = np.flatnonzero(nut.walls < need).tolist()
+    for inside, key in ((True, "nut.course_gap"), (False, "nut.spacing")):
+        said = [
+            f"{string_name(i, n)} and {string_name(i, n + 1)} {mm_text(float(nut.walls[n]))} mm (under {need[n]:.2f})"
+            for n in thin
+            if (course[n] == course[n + 1]) == inside
+        ]
+        if said:
             yield Finding(
                 "thin-wall",
                 "decide",
-                "nut.course_gap" if course[row] == course[row + 1] else "nut.spacing",
-                f"Between the slots of {string_name(i, row)} and {string_name(i, row + 1)} only {wall:.2f} mm is left; "
-                f"under {need:.2f} mm ({LEAST_WALL_GAUGES} of the thinner string, at least {LEAST_WALL} mm) the wall "
-                "chips. More room between them.",
+                key,
+                f"Walls between slots so thin that they chip (limit in brackets: {LEAST_WALL_GAUGES} of the thinner "
+                f"string, at least {LEAST_WALL} mm): {'; '.join(said)}. More room between them.",
             )
     for room, name in zip(nut.end_walls, ("treble", "bass"), strict=True):
         if room < LEAST_END:
@@ -114,30 +124,45 @@ def _wood(i: Instrument) -> Iterator[Finding]:
 def _angles(i: Instrument) -> Iterator[Finding]:
     nut = i.nut
     back, breaks = nut.back_angle_deg, nut.break_angle_deg
-    for row in np.flatnonzero(back > np.where(np.isnan(breaks), np.inf, breaks) + _FELT).tolist():
+    above = breaks < -_FELT
+    if above.any():
+        rows = np.flatnonzero(above).tolist()
+        yield Finding(
+            "posts-above-nut",
+            "decide",
+            "headstock.posts",
+            f"Strings rise behind the nut instead of falling: {with_values(i, rows, -breaks, '°', 1)}. They would lift "
+            "out of their slots. z of a post counts from the board's surface at the nut and is negative below it.",
+        )
+    known = np.where(np.isnan(breaks), np.inf, breaks)
+    lifted = np.flatnonzero((back > known + _FELT) & ~above).tolist()
+    if lifted:
+        said = [f"{string_name(i, n)} {back[n]:.1f}° against {breaks[n]:.1f}°" for n in lifted]
         yield Finding(
             "back-angle-over-break",
             "decide",
             "nut.slot_back_angle",
-            f"The slot of {string_name(i, row)} drops {back[row]:.1f}° but the string breaks only {breaks[row]:.1f}°: "
-            "it would lift off the slot's back and buzz at the front edge. A smaller back angle, or lower posts.",
+            f"Slots drop more than their strings break: {', '.join(said)}. A string would lift off the slot's back and "
+            "buzz at the front edge. A smaller back angle, or lower posts.",
         )
-    for row in np.flatnonzero(back < LEAST_BACK_DEG - _FELT).tolist():
+    level = np.flatnonzero((back < LEAST_BACK_DEG - _FELT) & ~above).tolist()
+    if level:
         yield Finding(
             "back-angle-small",
             "decide",
             "nut.slot_back_angle",
-            f"The slot of {string_name(i, row)} drops only {back[row]:.1f}° toward the tuners; under "
-            f"{LEAST_BACK_DEG:g}° the string may not rest on the front edge. A larger back angle.",
+            f"Slots drop less than {LEAST_BACK_DEG:g}° toward the tuners: {with_values(i, level, back, '°', 1)}. Their "
+            "strings may not rest on the front edge. A larger back angle.",
         )
     side = np.abs(np.nan_to_num(nut.side_angle_deg))
-    for row in np.flatnonzero(side > MOST_SIDE_DEG + _FELT).tolist():
+    turned = np.flatnonzero(side > MOST_SIDE_DEG + _FELT).tolist()
+    if turned:
         yield Finding(
             "side-angle",
             "decide",
             "headstock.posts",
-            f"{capital(string_name(i, row))} turns {side[row]:.1f}° sideways behind the nut; over {MOST_SIDE_DEG:g}° "
-            'it saws at the slot\'s wall. nut.slot_aim toward "post" spreads the turn.',
+            f"Strings turn more than {MOST_SIDE_DEG:g}° sideways behind the nut and saw at the slot's wall: "
+            f'{with_values(i, turned, side, "°", 1)}. nut.slot_aim toward "post" spreads the turn.',
         )
 
 
@@ -189,19 +214,21 @@ def _edges(i: Instrument) -> Iterator[Finding]:
 
 
 def _files(i: Instrument) -> Iterator[Finding]:
+    said, widths = [], i.shop.nut_file_widths
     for row, file in enumerate(i.nut.file):
-        if file is not None or not i.shop.nut_file_widths:
+        if file is not None or not widths:
             continue
         gauge, width = float(i.plan.gauges[row]), float(i.nut.width[row])
-        nearest = min(i.shop.nut_file_widths, key=lambda f: abs(f - (gauge + width) / 2))
+        nearest = min(widths, key=lambda f: abs(f - (gauge + width) / 2))
         leaves = nearest - gauge
+        bound = " and the string would bind" if leaves < 0 else ""
+        said.append(
+            f"{string_name(i, row)} {gauge:.3f} to {width:.3f} mm, the nearest, {both_units(nearest, 3)}, leaves "
+            f"{leaves:+.3f} mm round the string{bound}"
+        )
+    if said:
         yield Finding(
-            "no-nut-file",
-            "note",
-            "shop.nut_file_widths",
-            f"No nut file of the shop cuts {gauge:.3f} to {width:.3f} mm for {string_name(i, row)}; the nearest, "
-            f"{both_units(nearest, 3)}, leaves {leaves:+.3f} mm round the string"
-            + (" and the string would bind." if leaves < 0 else "."),
+            "no-nut-file", "note", "shop.nut_file_widths", f"No nut file of the shop cuts the slot: {'; '.join(said)}."
         )
 
 

@@ -11,7 +11,7 @@ from making import SPEC, found, instrument
 SET = tomllib.loads(SPEC)["strings"]["set"]
 PLAIN_BASS = [*SET[:5], {"gauge": 1.15, "note": "E2"}]
 HEAVY = [*SET[:5], {"gauge": 1.8, "note": "A2", "wound": True, "core_diameter": 0.8}]
-THICK = [{**string, "gauge": 1.6 * string["gauge"]} for string in SET]
+THICK = [{k: v if isinstance(v, (str, bool)) else 1.7 * v for k, v in string.items()} for string in SET]
 NO_CORES = [{k: v for k, v in string.items() if k != "core_diameter"} for string in SET]
 
 CASES: list[tuple[str, dict[str, Any], str]] = [
