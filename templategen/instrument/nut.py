@@ -25,6 +25,7 @@ from templategen.spec.models import PlainWound, PlainWoundShare, Shop, Spec
 LEAST_SHARE, MOST_SHARE = 0.5, 1.1  # of the gauge that lies in a finished slot (design rule of this project)
 DEFAULT_BACK_ANGLE_DEG = 8.0
 BACK_ANGLE_SHARE = 0.6  # of the break angle, where that is known: common practice 0.5–0.9, no source
+LEAST_STEP = 0.03  # mm between the front edge above the board and below it; less is not filed, and is none
 SHELF_LIFT = 0.05  # underside of a compensation shelf above the board
 
 
@@ -185,6 +186,8 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
     leaves = front + run * (shift / run[:, 0])[:, None]
     along, before = ((leaves - origin) @ frame).T
     forward = 0.0 - np.round(before, 9)  # equal shifts make one straight edge, without steps of a rounding error
+    body_forward = max(float(forward.max()), 0.0) if nut.compensation_by == "board" else 0.0
+    forward = np.where(np.abs(forward - body_forward) < LEAST_STEP, body_forward, forward)
     string_deg = np.degrees(np.arctan2(*(run @ frame).T))
 
     break_deg, side_deg = _behind(spec, leaves, floor_z, line.slope, run)
@@ -219,7 +222,7 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         across=fixed(front[:, 1]),
         shift=fixed(shift),
         forward=fixed(forward),
-        body_forward=max(float(forward.max()), 0.0) if nut.compensation_by == "board" else 0.0,
+        body_forward=body_forward,
         direction_deg=fixed(direction_deg),
         width=fixed(width),
         floor_z=fixed(floor_z),
