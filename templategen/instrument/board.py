@@ -122,6 +122,8 @@ class Strung:
 
     def sag(self, x: ArrayLike) -> Array:
         """4·r·t·(1 − t) between the ends, straight beyond; slightly negative at the nut."""
+        if self.x_to == self.x_from:  # a single fret spans nothing
+            return np.zeros(np.shape(x))
         t = (np.asarray(x, dtype=float) - self.x_from) / (self.x_to - self.x_from)
         inside = 4 * self.relief * t * (1 - t)
         return np.where(t < 0, 4 * self.relief * t, np.where(t > 1, 4 * self.relief * (1 - t), inside))

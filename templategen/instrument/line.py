@@ -49,11 +49,11 @@ def string_line(setup: Setup, plan: Plan, strung: Strung, crowns: Array, witness
 
     crowns: crown heights (frets, strings). witness_x: where each string leaves its nut slot, shape (strings,). With a
     zero fret the line starts on that fret's own crown, whatever witness_x, and the spec's height at the nut is not
-    used. An action measured with a capo fixes the string's height at the nominal saddle, before any offset.
+    used. The second crown, and that of the action, may be past the last fret of a short board: there they are taken
+    where they would be. An action measured with a capo fixes the string's height at the nominal saddle, before any
+    offset.
     """
-    first, second, measured = (plan.index(n) for n in (1, 2, setup.action.fret))
-    x1, x2, xk = (plan.crossings[row, :, 0] for row in (first, second, measured))
-    z1, z2, zk = crowns[first], crowns[second], crowns[measured]
+    (x1, z1), (x2, z2), (xk, zk) = (_crown(plan, strung, crowns, n) for n in (1, 2, setup.action.fret))
     action = setup.action.over_strings.spread(plan.toward_bass)
     if setup.action.capo:
         # the string runs from the first crown to the saddle while it is measured; its end at the saddle is the line's
@@ -91,11 +91,19 @@ def string_line(setup: Setup, plan: Plan, strung: Strung, crowns: Array, witness
     )
 
 
+def _crown(plan: Plan, strung: Strung, crowns: Array, fret: int) -> tuple[Array, Array]:
+    """x and z of a fret's crown under every string, or of what would be its crown past the last fret."""
+    at = plan.crossing(fret)
+    if fret > plan.numbers[-1]:
+        return at[:, 0], strung.crown_z(at[:, 0], at[:, 1])
+    return at[:, 0], crowns[plan.index(fret)]
+
+
 def lever_at(plan: Plan, fret: int, from_nut: bool) -> Array:
     """What raising one end by 1 mm does over a crown, the other end held; shape (strings,).
 
     Straight line between nut and saddle: (x_s − x)/(x_s − x_0) for the nut, (x − x_0)/(x_s − x_0) for the saddle.
     """
-    x = plan.crossings[plan.index(fret), :, 0]
+    x = plan.crossing(fret)[:, 0]
     x0, xs = plan.string_nut[:, 0], plan.string_saddle[:, 0]
     return fixed((xs - x) / (xs - x0) if from_nut else (x - x0) / (xs - x0))

@@ -13,6 +13,8 @@ from templategen.instrument.arrays import Array, fixed
 from templategen.spec.models import Spec, spacing_share
 
 STEEPEST_NUT_DEG = 45.0
+LEAST_PLACES = 12
+"""Frets whose places are known even on a board with fewer."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ class Plan:
     treble_points, bass_points: the fret lines' points on the two outer strings, (frets, 2).
     centre_x: where each fret line crosses the centreline, (frets,).
     crossings: where each fret line meets each string, (frets, strings, 2).
+    further_crossings: the same for the next frets past the last, up to the twelfth, as if they stood there.
     crossing_cents: what the crossing is off its own f(n), in cents, + sharp (shorter), (frets, strings).
     bass_ends, treble_ends: fret lines at the board's edges, (frets, 2); slot_bass_ends, slot_treble_ends: the same
     after a blind slot's inset.
@@ -75,6 +78,7 @@ class Plan:
     bass_points: Array
     centre_x: Array
     crossings: Array
+    further_crossings: Array
     crossing_cents: Array
     bass_ends: Array
     treble_ends: Array
@@ -99,6 +103,11 @@ class Plan:
     def index(self, fret: int) -> int:
         """Row of a fret number."""
         return int(np.flatnonzero(self.numbers == fret)[0])
+
+    def crossing(self, fret: int) -> Array:
+        """Where a fret meets every string, (strings, 2), be it there or past the last one of a short board."""
+        past = fret - int(self.numbers[-1])
+        return fixed(self.further_crossings[past - 1] if past > 0 else self.crossings[self.index(fret)])
 
     @property
     def octave(self) -> int | None:
@@ -215,6 +224,8 @@ def build_plan(spec: Spec) -> Plan:
 
     run = string_saddle - string_nut
     crossings = _crossings(bass, direction, string_nut, run)
+    further = np.arange(scale.fret_count + 1, LEAST_PLACES + 1, dtype=float)
+    further_treble, further_bass = on_strings(scales.fraction_of(scale, further))
     sounding = (crossings[..., 0] - string_nut[:, 0]) / run[:, 0]
     crossing_cents = 1200 * np.log2((1 - fractions[:, None]) / (1 - sounding))
     return Plan(
@@ -232,6 +243,7 @@ def build_plan(spec: Spec) -> Plan:
         bass_points=fixed(bass),
         centre_x=fixed(centre_x),
         crossings=fixed(crossings),
+        further_crossings=fixed(_crossings(further_bass, further_treble - further_bass, string_nut, run)),
         crossing_cents=fixed(crossing_cents),
         bass_ends=fixed(taper.meets(bass, direction, -side)),
         treble_ends=fixed(taper.meets(bass, direction, side)),

@@ -87,7 +87,8 @@ class Removal:
 
     start, tilt: the crown line goes down by c(x) = start + tilt·x. largest, at: the deepest removal and where, (x, y).
     Arrays hold the nut's front edge first and then every fret, (1 + frets,): removal at the centreline and at both
-    edges, and the thickness left there. at_strings: removal under every string, (1 + frets, strings).
+    edges, and the thickness left there. at_strings: removal under every string, (1 + frets, strings);
+    at_action: at the fret of the action, (strings,).
     slot_left_centre, slot_left_edge: slot depth left, (frets,); recut: how much the shallowest place lacks, 0 where
     enough is left.
     lower_nut, lower_saddle: how far the string must come down at either end to keep its clearances, (strings,).
@@ -105,6 +106,7 @@ class Removal:
     thickness_centre: Array
     thickness_edge: Array
     at_strings: Array
+    at_action: Array
     slot_left_centre: Array
     slot_left_edge: Array
     recut: Array
@@ -200,6 +202,7 @@ def reradius(i: Instrument) -> Reradius | None:
         bass=np.concatenate([plan.nut_bass_end[None], plan.bass_ends]),
         treble=np.concatenate([plan.nut_treble_end[None], plan.treble_ends]),
         strings=np.concatenate([plan.string_nut[None], plan.crossings]),
+        action=plan.crossing(i.spec.setup.action.fret),
     )
     area, centroid = area_and_centroid(plan.outline)
     points = extreme_points(plan.outline)
@@ -215,10 +218,10 @@ def reradius(i: Instrument) -> Reradius | None:
 
         everywhere = depth(points)
         deepest = int(everywhere.argmax())
-        middle, bass, treble, strings = (depth(at) for at in places)
+        middle, bass, treble, strings, action = (depth(at) for at in places)
         slots = _slots_left(slot, law, places, middle, np.maximum(bass, treble), flat)
         lacking = needed - np.minimum(*slots)
-        ends = _lowered(i, strings)
+        ends = _lowered(i, strings, action)
         return Removal(
             way=way,
             start=start,
@@ -234,6 +237,7 @@ def reradius(i: Instrument) -> Reradius | None:
                 thickness - np.maximum(bass + _drop(law, places.bass), treble + _drop(law, places.treble))
             ),
             at_strings=strings,
+            at_action=action,
             slot_left_centre=slots[0],
             slot_left_edge=slots[1],
             recut=fixed(np.where(lacking > DEPTH_TOLD, lacking, 0.0)),
@@ -261,12 +265,14 @@ def reradius(i: Instrument) -> Reradius | None:
 
 
 class _Places(NamedTuple):
-    """Plan points of the nut's front edge and of every fret: (1 + frets, 2), at the strings (1 + frets, strings, 2)."""
+    """Plan points of the nut's front edge and of every fret: (1 + frets, 2), at the strings (1 + frets, strings, 2);
+    of the action's fret, (strings, 2)."""
 
     centre: Array
     bass: Array
     treble: Array
     strings: Array
+    action: Array
 
 
 def _drop(law: RadiusLaw, at: Array) -> Array:
@@ -290,15 +296,13 @@ def _measured(before: Before, law: RadiusLaw, width_at_nut: float) -> Measuremen
     return measurement(width_at_nut, float(arc_drop(law.at_nut, width_at_nut / 2)), given=False)
 
 
-def _lowered(i: Instrument, under_strings: Array) -> tuple[Array, Array]:
+def _lowered(i: Instrument, under_strings: Array, under_action: Array) -> tuple[Array, Array]:
     """How far each string comes down at its nut and at its saddle to keep the clearance at the first fret and the
     action where it is measured: the straight line through what was taken away there, drawn on to both ends."""
     plan = i.plan
-    first, at = plan.index(1), plan.index(i.spec.setup.action.fret)
+    first, at = plan.index(1), i.spec.setup.action.fret
     x0, x1 = plan.string_nut[:, 0], plan.string_saddle[:, 0]
-    xa, xb = plan.crossings[first, :, 0], plan.crossings[at, :, 0]
-    za, zb = under_strings[1 + first], under_strings[1 + at]
-    if first == at:
-        xa, za = x0, under_strings[0]
+    xa, xb = plan.crossings[first, :, 0], plan.crossing(at)[:, 0]
+    za, zb = under_strings[1 + first], under_action
     slope = (zb - za) / (xb - xa)
     return fixed(za + slope * (x0 - xa)), fixed(za + slope * (x1 - xa))

@@ -92,7 +92,7 @@ def reradius_findings(i: Instrument) -> Iterator[Finding]:
         "note",
         "setup.action",
         f"With nut and saddle left alone the action at fret {i.spec.setup.action.fret} grows by "
-        f"{way.at_strings[1 + i.plan.index(i.spec.setup.action.fret)].max():.2f} mm at most; lowering both ends by up "
+        f"{way.at_action.max():.2f} mm at most; lowering both ends by up "
         f"to {worst:.2f} mm (string by string in the plan) restores it.",
     )
 

@@ -10,6 +10,9 @@ from numpy.typing import ArrayLike
 from templategen.instrument.arrays import Array, fixed
 from templategen.spec.models import Scale
 
+OCTAVE = 1200.0
+"""Cents; where a list of cents starts again if the spec does not say."""
+
 
 def cents_of(scale: Scale, fret: ArrayLike) -> Array:
     """Cents above the open string at any fret, whole or fractional; fret 0 is 0.
@@ -23,9 +26,9 @@ def cents_of(scale: Scale, fret: ArrayLike) -> Array:
     listed = np.array(scale.fret_cents)
     count = len(listed)
     highest = max(scale.fret_count, math.ceil(float(number.max(initial=0.0))))
-    if scale.repeat_at is not None:
+    if highest > count:
         laps = -(-highest // count)
-        listed = np.concatenate([listed + lap * scale.repeat_at for lap in range(laps)])
+        listed = np.concatenate([listed + lap * (scale.repeat_at or OCTAVE) for lap in range(laps)])
     return np.asarray(np.interp(number, np.arange(len(listed) + 1), np.concatenate([[0.0], listed])))
 
 

@@ -141,13 +141,12 @@ def number_rows(i: Instrument, plan: Reradius) -> list[tuple[str, str, str]]:
 def string_rows(i: Instrument, plan: Reradius) -> list[tuple[str, ...]]:
     """Per string: how far the crowns under it go down, and how far nut and saddle follow; both ways."""
     at = i.spec.setup.action.fret
-    measured = 1 + i.plan.index(at)
     head = (f"fret {at}", "nut", "saddle")
     rows: list[tuple[str, ...]] = [("string", *(f"{way} {name}" for way in ("P", "T") for name in head))]
     for n, string in enumerate(i.spec.strings.set):
         figures: list[str] = []
         for way in plan.ways:
-            values = way.at_strings[measured, n], way.lower_nut[n], way.lower_saddle[n]
+            values = way.at_action[n], way.lower_nut[n], way.lower_saddle[n]
             figures += [mm_text(float(v)) for v in values]
         rows.append((f"{n + 1}  {string.note.text}", *figures))
     return rows

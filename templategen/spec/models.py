@@ -429,7 +429,10 @@ def _capo(value: Any, unit: object) -> Literal[0, 1]:
 class Action(Table):
     """String height over a crown, open string's underside to crown, or with a capo on the first fret."""
 
-    fret: FretNumber = Field(description="the fret it is measured at", examples=[12])
+    fret: FretNumber = Field(
+        description="the fret it is measured at; up to 12 also on a board with fewer, to where its crown would be",
+        examples=[12],
+    )
     bass: Clearance | None = Field(default=None, description="under the bass-side string", examples=[2.0])
     treble: Clearance | None = Field(default=None, description="under the treble-side string", examples=[1.6])
     strings: tuple[Clearance, ...] | None = Field(

@@ -60,6 +60,12 @@ CASES: dict[str, dict[str, Any]] = {
         "scale.fret_count": 30,
         "setup.action": {"fret": 19, "bass": 2.0, "treble": 1.6},
     },
+    "action past the last fret": {
+        "scale.fret_count": 5,
+        "fret_wire.markers": [],
+        "fret_wire.doubled_markers": [],
+        "setup.action": {"fret": 11, "bass": 2.0, "treble": 1.6},
+    },
 }
 
 
@@ -110,6 +116,16 @@ def test_given_again_in_another_way(way: str, again: str, bass: float, treble: f
         assert getattr(two.line, name) == pytest.approx(getattr(one.line, name), abs=1e-9)
     assert two.nut.floor == pytest.approx(one.nut.floor, abs=1e-9)
     assert two.nut.depth == pytest.approx(one.nut.depth, abs=1e-9)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_board_with_one_fret_has_the_line_of_a_longer_one(way: str) -> None:
+    base = {"setup.relief": 0, "setup.first_fret_clearance": None, f"setup.{way}": 0.3, "fret_wire.markers": []}
+    base["fret_wire.doubled_markers"] = []
+    long, short = instrument(base), instrument({**base, "scale.fret_count": 1})
+    for name in ("witness_z", "slope", *WAYS, "action"):
+        assert getattr(short.line, name) == pytest.approx(getattr(long.line, name), abs=1e-12)
+    assert short.lever(12, "nut") == pytest.approx(long.lever(12, "nut"), abs=1e-12)
 
 
 def test_the_action_is_over_its_crown() -> None:

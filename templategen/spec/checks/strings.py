@@ -181,13 +181,30 @@ def _action(spec: Spec) -> Found:
     elif len(sides) == 1:
         other = "treble" if sides == ["bass"] else "bass"
         yield Problem((*key, sides[0]), f"needs {other} beside it; give both sides, or strings = [one for each string]")
-    if action.fret < 2 or action.fret > spec.scale.fret_count:
-        limit = f"must be a fret of this board beyond the first, 2 to {spec.scale.fret_count}"
+    last = _last_place(spec)
+    if action.fret < 2 or action.fret > last:
+        limit = f"must be a fret of this board beyond the first, 2 to {last}"
+        if last > spec.scale.fret_count:
+            limit = (
+                f"must be from 2 to {last}; past the last fret, {spec.scale.fret_count}, it is measured to where a "
+                "crown would be"
+            )
         yield Problem((*key, "fret"), limit)
+
+
+def _last_place(spec: Spec) -> int:
+    """The last fret whose place is known: cents that are listed, but not said to repeat, end with the list."""
+    scale = spec.scale
+    goes_on = scale.fret_cents is None or scale.repeat_at is not None
+    return max(scale.fret_count, 12 if goes_on else 2)
 
 
 def _relief(spec: Spec) -> Found:
     relief, last = spec.setup.relief, spec.scale.fret_count
+    if last == 1:
+        if relief != 0.0:
+            yield Problem(("setup", "relief"), "is a bow between two frets, and this board has one; leave it out")
+        return
     if isinstance(relief, float):
         return
     key = ("setup", "relief")
@@ -204,7 +221,10 @@ def _relief(spec: Spec) -> Found:
 def _fall_away(spec: Spec) -> Found:
     fall_away, last = spec.setup.fall_away, spec.scale.fret_count
     if fall_away is not None and fall_away.from_fret >= last:
-        yield Problem(("setup", "fall_away", "from"), f"must be a fret before the last, 1 to {last - 1}")
+        limit = f"must be a fret before the last, 1 to {last - 1}"
+        if last == 1:
+            limit = "runs from a fret to the last, and this board has one; leave fall_away out"
+        yield Problem(("setup", "fall_away", "from"), limit)
 
 
 CHECKS: tuple[Callable[[Spec], Found], ...] = (
