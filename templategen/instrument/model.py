@@ -24,7 +24,7 @@ from templategen.instrument.line import StringLine, lever_at, string_line
 from templategen.instrument.nut import Nut, build_nut, nut_problems
 from templategen.instrument.nuttop import TopArc, fit_top
 from templategen.instrument.plan import Plan, build_plan, plan_problems
-from templategen.instrument.reradius import Reradius, reradius, thickness_left
+from templategen.instrument.reradius import Reradius, reradius, reradius_problems, thickness_left
 from templategen.instrument.sounding import Intonation, build_intonation, held_problems, intonation_findings
 from templategen.instrument.strings import (
     StringLoad,
@@ -200,7 +200,8 @@ def build(
         intonation=intonation,
         block=build_block(spec, plan, board),
     )
-    _raise([*fret_problems(frets), *nut_problems(nut), *load_problems(loads), *gauge_problems(instrument)])
+    sanded = reradius_problems(instrument.reradius)
+    _raise([*(sanded or fret_problems(frets)), *nut_problems(nut), *load_problems(loads), *gauge_problems(instrument)])
     return instrument
 
 

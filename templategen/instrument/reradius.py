@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
+from templategen.errors import Problem
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board import RadiusLaw, arc_drop, radius_law, radius_of
 from templategen.instrument.plan import Plan
@@ -31,6 +32,7 @@ from templategen.instrument.reradius_area import (
     whole_shortfall,
 )
 from templategen.spec.models import Before, Spec
+from templategen.units import mm_text
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
@@ -262,6 +264,24 @@ def reradius(i: Instrument) -> Reradius | None:
         parallel=taken("parallel", 0.0),
         tilted=taken("tilted", tilt),
     )
+
+
+def reradius_problems(plan: Reradius | None) -> list[Problem]:
+    """A board that sanding, the crown line kept parallel, would go through."""
+    if plan is None or plan.parallel.thickness_edge.min() > 0:
+        return []
+    way = plan.parallel
+    row = int(way.thickness_edge.argmin())
+    where = f"fret {plan.numbers[row]:.0f}" if row else "the nut"
+    return [
+        Problem(
+            ("fingerboard", "before"),
+            f"sanding to the new radius takes {way.largest:.2f} mm, more than the board has: at the edge at {where} "
+            f"it would be {mm_text(-way.thickness_edge[row])} mm short\n"
+            "choose a radius nearer the present one, measure fingerboard.before.thickness_at_edge and the radius "
+            "again, or make a new board",
+        )
+    ]
 
 
 class _Places(NamedTuple):

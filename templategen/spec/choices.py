@@ -50,7 +50,7 @@ class OrWord:
 
 
 class OrTable:
-    """Annotation on ``Table | other``: one message where neither is given.
+    """Annotation on ``Table | other``, or on a table that ``other`` makes too: one message where neither is given.
 
     other: reads what is not a table; message: says what may stand here.
     """
@@ -60,7 +60,9 @@ class OrTable:
         self.message = message
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        (table,) = (part for part in get_args(source) if isinstance(part, type) and issubclass(part, Table))
+        (table,) = (
+            part for part in get_args(source) or (source,) if isinstance(part, type) and issubclass(part, Table)
+        )
         return core_schema.with_info_wrap_validator_function(self._read, handler.generate_schema(table))
 
     def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:

@@ -16,10 +16,10 @@ from templategen import units
 from templategen.spec.choices import ListOf, OrTable, OrWord
 from templategen.spec.table import Table, toml, wrong
 from templategen.spec.values import (
-    Length,
     LengthFromZero,
     LengthWithin,
     Number,
+    NumberWithin,
     OverStrings,
     PerString,
     Pitch,
@@ -301,7 +301,9 @@ class Bridge(Table):
     course_gap: CourseGap = Field(default=2.0, description="side to side inside a course")
 
 
-Post = Annotated[tuple[Length, Length, Length], ListOf(3, "must be three lengths, for example: [-45, 22, -6]")]
+Behind = Annotated[float, LengthWithin(-600, 600)]
+Beside = Annotated[float, LengthWithin(-150, 150)]
+Post = Annotated[tuple[Behind, Beside, Beside], ListOf(3, "must be three lengths, for example: [-45, 22, -6]")]
 
 
 class Headstock(Table):
@@ -317,18 +319,50 @@ class Headstock(Table):
     )
 
 
+_SLOT_CLEARANCE = LengthWithin(0, 1)
+_STRING_DEPTH = NumberWithin(0.1, 3)
+ClearanceOfString = Annotated[float, _SLOT_CLEARANCE]
+DepthOfString = Annotated[float, _STRING_DEPTH]
+
+
 class PlainWound(Table):
     """One length for plain strings, one for wound."""
 
-    plain: Annotated[float, LengthWithin(0, 1)] = Field(description="of plain strings", examples=["0.002 in"])
-    wound: Annotated[float, LengthWithin(0, 1)] = Field(description="of wound strings", examples=["0.003 in"])
+    plain: ClearanceOfString = Field(description="of plain strings", examples=["0.002 in"])
+    wound: ClearanceOfString = Field(description="of wound strings", examples=["0.003 in"])
 
 
 class PlainWoundShare(Table):
     """One share of the gauge for plain strings, one for wound."""
 
-    plain: Annotated[Number, within(0.1, 3)] = Field(description="of plain strings", examples=[0.9])
-    wound: Annotated[Number, within(0.1, 3)] = Field(description="of wound strings", examples=[0.55])
+    plain: DepthOfString = Field(description="of plain strings", examples=[0.9])
+    wound: DepthOfString = Field(description="of wound strings", examples=[0.55])
+
+
+def _one_clearance(value: Any, unit: units.Unit) -> PlainWound:
+    one = _SLOT_CLEARANCE.function(value, unit)
+    return PlainWound.model_construct(plain=one, wound=one)
+
+
+def _one_depth(value: Any, unit: units.Unit) -> PlainWoundShare:
+    one = _STRING_DEPTH.function(value, unit)
+    return PlainWoundShare.model_construct(plain=one, wound=one)
+
+
+Clearances = Annotated[
+    PlainWound,
+    OrTable(
+        Read(_one_clearance, _SLOT_CLEARANCE.schema),
+        f'must be a table such as {{ plain = "0.002 in", wound = "0.003 in" }} or {A_LENGTH}',
+    ),
+]
+Depths = Annotated[
+    PlainWoundShare,
+    OrTable(
+        Read(_one_depth, _STRING_DEPTH.schema),
+        "must be a table such as { plain = 0.9, wound = 0.55 } or one number for all strings",
+    ),
+]
 
 
 Allowance = Annotated[float, LengthWithin(0, 20)]
@@ -373,10 +407,10 @@ class Nut(Table):
     )
     spacing: Spacing = Field(default="equal_gap", description="equal_gap, equal_centre, or 0..1 between them")
     course_gap: CourseGap = Field(default=1.6, description="side to side inside a course")
-    slot_clearance: PlainWound = Field(
+    slot_clearance: Clearances = Field(
         default=PlainWound.model_construct(plain=0.0508, wound=0.0762), description="slot width over gauge"
     )
-    string_depth: PlainWoundShare = Field(
+    string_depth: Depths = Field(
         default=PlainWoundShare.model_construct(plain=0.9, wound=0.55),
         description="share of the gauge that lies in the finished slot",
     )

@@ -156,6 +156,33 @@ def within(low: float, high: float) -> Limit:
     return Limit(lambda n: low <= n <= high, f"must be from {low:g} to {high:g}", (("minimum", low), ("maximum", high)))
 
 
+@dataclass(frozen=True)
+class NumberWithin:
+    """Annotation: a number from ``low`` to ``high``, for places where a table may stand instead."""
+
+    low: float
+    high: float
+
+    @property
+    def schema(self) -> Json:
+        return {"type": "number", "minimum": self.low, "maximum": self.high}
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        def read(value: Any, info: ValidationInfo) -> float:
+            return self.function(value, unit_of(info))
+
+        return core_schema.with_info_plain_validator_function(read)
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return self.schema
+
+    def function(self, value: Any, unit: units.Unit) -> float:
+        number = _number(value, unit)
+        if not self.low <= number <= self.high:
+            raise wrong(f"must be from {self.low:g} to {self.high:g}")
+        return number
+
+
 _POSITIVE = Limit(lambda n: n > 0, "must be more than 0", (("exclusiveMinimum", 0),))
 _NOT_NEGATIVE = Limit(lambda n: n >= 0, "must be 0 or more", (("minimum", 0),))
 

@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from making import SPEC, found, instrument
 
+from templategen.errors import SpecError
+
 SET = tomllib.loads(SPEC)["strings"]["set"]
 PLAIN_BASS = [*SET[:5], {"gauge": 1.15, "note": "E2"}]
 HEAVY = [*SET[:5], {"gauge": 1.8, "note": "A2", "wound": True, "core_diameter": 0.8}]
@@ -79,3 +81,41 @@ def test_what_no_core_could_hold_will_break() -> None:
                     "string-stress")  # fmt: skip
     assert told.level == "decide"
     assert told.message.startswith("String 6 will break: ")
+
+
+def test_posts_in_the_wrong_unit() -> None:
+    with pytest.raises(SpecError) as caught:
+        instrument({"headstock.posts": [["-45 in", 22, "-6 in"]] * 6})
+    first = caught.value.problems[0]
+    assert first.key == ("headstock", "posts", 0, 0)
+    assert first.message.startswith("must be from -600 to 600 mm")
+    assert len(caught.value.problems) == 12, "x and z of six posts"
+
+
+def test_a_chord_longer_than_the_board_is_wide() -> None:
+    before = {"chord": 57.1, "height": 1.2, "thickness_at_edge": 5}
+    with pytest.raises(SpecError, match=r"must be at most 57\.00 mm"):
+        instrument({"fingerboard.before": before})
+    assert instrument({"fingerboard.before": {**before, "chord": 56.9}}).reradius is not None
+
+
+def test_a_board_sanded_through_is_a_problem() -> None:
+    before = {"radius": 60, "thickness_at_edge": 1}
+    with pytest.raises(SpecError) as caught:
+        instrument({"fingerboard.thickness": None, "fingerboard.before": before, "fingerboard.radius": "flat"})
+    (problem,) = caught.value.problems
+    assert problem.key == ("fingerboard", "before")
+    assert problem.message.startswith("sanding to the new radius takes 6.7")
+
+
+def test_one_value_for_plain_and_wound() -> None:
+    one = instrument({"nut.string_depth": 0.7, "nut.slot_clearance": 0.06})
+    two = instrument({
+        "nut.string_depth": {"plain": 0.7, "wound": 0.7}, "nut.slot_clearance": {"plain": 0.06, "wound": 0.06},
+    })  # fmt: skip
+    assert one.nut.depth == pytest.approx(two.nut.depth, abs=0)
+    assert one.nut.width - one.plan.gauges == pytest.approx([0.06] * 6)
+    with pytest.raises(SpecError, match=r"must be from 0\.1 to 3"):
+        instrument({"nut.string_depth": 7})
+    with pytest.raises(SpecError, match="one number for all strings"):
+        instrument({"nut.string_depth": "deep"})

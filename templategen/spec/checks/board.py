@@ -16,6 +16,8 @@ LEAST_BLOCK_BACK = 3.0
 """mm of block between the lowest point of its arc and its flat back."""
 WIDEST_CONVEX = 1.8
 """Width of a convex block over its radius; wider, and the face's edges would stand nearly upright."""
+PAST_THE_EDGE = 2.0
+"""mm by which a chord may be wider than the board at its widest: boards are not sawn to the tenth."""
 
 
 def _scale_lengths(spec: Spec) -> Found:
@@ -158,7 +160,11 @@ def _before(spec: Spec) -> Found:
         here, other = ("chord", "height") if measured[0] else ("height", "chord")
         yield Problem((*key, here), f"needs {other} beside it: the two together give the radius")
     if all(measured) and before.chord is not None and before.height is not None:
-        if before.height > before.chord / 2:
+        widest = max(spec.fingerboard.width_at_nut, _width_at_last_fret(spec)) + PAST_THE_EDGE
+        if before.chord > widest:
+            limit = f"is longer than the board is wide; must be at most {widest:.2f} mm"
+            yield Problem((*key, "chord"), limit)
+        elif before.height > before.chord / 2:
             limit = f"must be at most {before.chord / 2:g} mm, half of the chord"
             yield Problem((*key, "height"), f"is higher than half a circle; {limit}")
         else:
