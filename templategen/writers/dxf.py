@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
 
 from templategen.drawing import dimension as ruled
+from templategen.drawing.alone import with_cautions
 from templategen.drawing.model import Arc, Circle, Dimension, Drawing, Layer, Line, Line3, Outline, Shape, Text
 from templategen.drawing.strokes import stroked
 from templategen.writers.plain import clean, clean_point, hyphened, one_line
@@ -33,13 +34,14 @@ _LINE_WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90
 def encode(drawing: Drawing, version: Version = "R2000") -> bytes:
     """The drawing as a DXF file; the same drawing gives the same bytes.
 
-    A cut drawing is written without TEXT and DIMENSION entities: its lettering becomes lines.
+    Cautions are lettered under a drawing. A cut drawing is written without TEXT and DIMENSION entities: its lettering
+    becomes lines.
     """
     import ezdxf
 
     with _fixed_meta_data():
         document = ezdxf.new(version)  # type: ignore[attr-defined]
-        _Replay(document, stroked(drawing), version).run()
+        _Replay(document, stroked(with_cautions(drawing)), version).run()
         stream = io.StringIO()
         document.write(stream)
         body = stream.getvalue().encode(document.output_encoding, errors="dxfreplace")

@@ -10,6 +10,7 @@ import math
 from typing import Any
 from xml.etree import ElementTree
 
+from templategen.drawing.alone import with_cautions
 from templategen.drawing.dimension import exploded
 from templategen.drawing.lettering import text_width, type_size
 from templategen.drawing.model import (
@@ -37,11 +38,11 @@ CUT_MARGIN = 1.0
 def encode(drawing: Drawing) -> bytes:
     """The drawing as an SVG file; the same drawing gives the same bytes.
 
-    A cut drawing is written without text elements: its lettering becomes lines.
+    Cautions are lettered under a drawing. A cut drawing is written without text elements: its lettering becomes lines.
     """
     import svgwrite
 
-    drawing = stroked(drawing)
+    drawing = stroked(with_cautions(drawing))
     box = _picture_box(drawing)
     root: Any = svgwrite.Drawing(
         size=(f"{number(box.width * drawing.scale)}mm", f"{number(box.height * drawing.scale)}mm"),
