@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, dist
 
 from templategen.drawing.layout import TEXT_HEIGHT, ruler
 from templategen.drawing.lettering import LINE_PITCH, text_width, wrapped
@@ -222,8 +222,8 @@ def target(at: Point) -> tuple[Line | Circle, ...]:
 
 
 def dashed(start: Point, end: Point, on: float = 3.0, off: float = 1.5) -> tuple[Line, ...]:
-    """A level or upright line in dashes of its own, whatever the layer's pen."""
-    length = abs(end[0] - start[0]) + abs(end[1] - start[1])
+    """A line in dashes of its own, whatever the layer's pen."""
+    length = dist(start, end)
     ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
     lines = []
     at = 0.0

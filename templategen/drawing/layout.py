@@ -21,7 +21,8 @@ TEXT_HEIGHT = 2.5
 HEADING_HEIGHT = 3.5
 TITLE_HEIGHT = 5.0
 ROW_PITCH = 2.0  # table rows, in capital heights
-CELL_PAD = 1.5
+CELL_PAD = 2.0  # beside a cell, at least
+HEAD_SPARE = 0.08  # of a head, on both sides of it: DXF readers set wider type than was measured
 
 RULER_MM = 100
 RULER_INCHES = 4
@@ -56,8 +57,10 @@ def table(
         return Laid((), Box(at[0], at[1], at[0], at[1]))
     columns = max(len(row) for row in rows)
     cells = [[*row, *[""] * (columns - len(row))] for row in rows]
+    heads = [text_width(cells[0][i], height, True) if head else 0.0 for i in range(columns)]
     widths = list(column_widths) if column_widths is not None else [
-        max(text_width(row[i], height, head and row is cells[0]) for row in cells) + 2 * CELL_PAD
+        max(heads[i], *(text_width(row[i], height) for row in cells[1 if head else 0 :]), 0.0)
+        + 2 * max(CELL_PAD, HEAD_SPARE * heads[i])
         for i in range(columns)
     ]  # fmt: skip
     figures = [all(_is_figure(row[i]) for row in cells[1 if head else 0 :] if row[i]) for i in range(columns)]

@@ -224,7 +224,7 @@ def edge_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     head, columns = ["fret"], [[f"{n:.0f}" for n in plan.numbers]]
     for line in i.notches:
         along = [float(x) for x in line.at[1:]]
-        head += [f"{line.side} edge from corner, mm", "in"]
+        head += [f"from {line.side} corner, mm", "in"]
         columns += [[mm_text(x) for x in along], [inch_text(x) for x in along]]
     run = plan.treble_ends - plan.bass_ends
     head.append("off square, °")

@@ -10,7 +10,6 @@ from templategen.drawing.model import Pen, Sketch
 
 _INK, _SLATE, _MOSS, _RUST, _DUSK = "#1c1f22", "#5b6670", "#4d6650", "#8a4a34", "#54568a"
 _LONG_DASH_DOT = (9.0, 1.8, 0.6, 1.8)
-_DASH = (3.0, 1.2)
 
 PENS: dict[str, Pen] = {
     "OUTLINE": Pen(0.35, (), _INK),
@@ -20,7 +19,7 @@ PENS: dict[str, Pen] = {
     "NUT_FRONT": Pen(0.5, (), _INK),
     "NUT_SLOT": Pen(0.25, (), _RUST),
     "CENTRELINE": Pen(0.25, _LONG_DASH_DOT, _SLATE),
-    "STRING": Pen(0.18, _DASH, _DUSK),
+    "STRING": Pen(0.18, (), _DUSK),
     "POSITION_MARKER": Pen(0.25, (), _MOSS),
     "RADIUS_CURVE": Pen(0.35, (), _INK),
     "DOWEL": Pen(0.25, (), _MOSS),

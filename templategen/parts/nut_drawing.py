@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from templategen.drawing.furniture import dashed
 from templategen.drawing.layout import TITLE_HEIGHT, Laid, spread, table, title_block
 from templategen.drawing.lettering import text_width, wrapped
 from templategen.drawing.model import (
@@ -143,8 +144,11 @@ def _top(s: Sketch, i: Instrument, p: float, low: float) -> Box:
     s.add("OUTLINE", moved(outline, 0.0, lift))
     if nut.stepped:
         front = Line(body.points[0], body.points[1])
-        hidden = nut.reach > nut.body_forward
-        s.add("STRING" if hidden else "OUTLINE", moved(front, 0.0, lift))
+        front = Line((front.start[0], front.start[1] + lift), (front.end[0], front.end[1] + lift))
+        if nut.reach > nut.body_forward:  # it lies under the ledge
+            s.add("DIMENSION", *dashed(front.start, front.end, 3.0 * p, 1.2 * p))
+        else:
+            s.add("OUTLINE", front)
     for slot in nut_shape.slots_of(nut, "finished"):
         (x0, y0, _), (x1, y1, _) = slot.start, slot.end
         half = slot.width / 2 * math.hypot(x1 - x0, y1 - y0) / (y1 - y0)
