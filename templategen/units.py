@@ -36,6 +36,29 @@ _LENGTH = re.compile(
 )
 
 
+_UNIT_WORDS = ", ".join(f'"{word}"' for word in ("mm", "cm", "in", "thou"))
+_FIGURES = r"[+-]?\s*[\d./\s,-]*\d\.?"
+
+
+def why_not_a_length(text: str) -> str | None:
+    """What is likely wrong with text that ``parse_length`` did not read; None where nobody can tell."""
+    text = text.strip()
+    comma = re.fullmatch(r"([+-]?\d+),(\d+)\s*(mm|cm|in|thou)?", text)
+    if comma is not None:
+        return f'decimals are written with a point, not a comma: "{comma[1]}.{comma[2]} {comma[3] or "mm"}"'
+    head = re.match(_FIGURES, text, re.ASCII)
+    if head is None:
+        return None
+    number, rest = head[0].strip(), text[head.end() :].strip()
+    if not rest:
+        return f'the unit is missing inside the text; write "{number} in" or "{number} mm"'
+    if rest in {'"', "''", "\u2033", "\u201d"}:
+        return f'the double-prime for inches is not read; write "{number} in"'
+    if rest not in _MM_PER and re.fullmatch(r"[^\W\d]+\.?", rest):
+        return f"{rest} is not a unit here; the units are {_UNIT_WORDS}"
+    return None
+
+
 def parse_length(value: object, unit: Unit) -> float:
     """Turn one spec value into mm.
 

@@ -38,8 +38,7 @@ class OrWord:
         try:
             return inner(value)
         except ValidationError as error:
-            is_number = isinstance(value, (int, float, Decimal)) and not isinstance(value, bool)
-            if is_number or any(key for key, _ in sentences(error)):
+            if _has_figures(value) or any(key for key, _ in sentences(error)):
                 raise
             raise wrong(self._message(value)) from None
 
@@ -75,9 +74,16 @@ class OrTable:
         try:
             return self.other.function(value, unit_of(info))
         except PydanticCustomError:
-            if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
+            if _has_figures(value):
                 raise
             raise wrong(self.message) from None
+
+
+def _has_figures(value: Any) -> bool:
+    """A number, or text that was meant for one: the message of the number tells more than that of the choice."""
+    if isinstance(value, str):
+        return any(c.isdigit() for c in value)
+    return isinstance(value, (int, float, Decimal)) and not isinstance(value, bool)
 
 
 class ListOf:

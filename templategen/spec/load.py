@@ -93,6 +93,8 @@ def load(path: str | os.PathLike[str]) -> Loaded:
         message = 'is a shop file; name a spec, which names this file by shop = "…"'
         raise SpecError([Problem((), message, file=typed)])
     spec, problems = _validate(Spec, raw)
+    if _of_units(problems):
+        raise SpecError(_in_order(source, _of_units(problems)))
     whole = not problems
     shop, shop_source, shop_problems = Shop.model_construct(), None, list[Problem]()
     if vars(spec).get("shop") is not None:
@@ -124,6 +126,8 @@ def _shop(path: str) -> tuple[Shop, Source | None, list[Problem]]:
     except SpecError as error:
         return Shop.model_construct(), None, list(error.problems)
     shop, problems = _validate(Shop, raw)
+    if _of_units(problems):
+        return without(shop, "wire"), source, _in_order(source, _of_units(problems))
     problems += checks.of_shop(shop, whole=not problems)
     return shop, source, _in_order(source, problems)
 
@@ -176,6 +180,11 @@ def _validate(table: type[Whole], raw: dict[str, Any]) -> tuple[Whole, list[Prob
         problems = [Problem(key, message) for key, message in sentences(error)]
     assert isinstance(drafts.outermost, table)
     return drafts.outermost, problems
+
+
+def _of_units(problems: Iterable[Problem]) -> list[Problem]:
+    """A unit that is not known makes every length after it wrong, and is told alone."""
+    return [problem for problem in problems if problem.key == ("units",)]
 
 
 def _homes(table: type[Table]) -> dict[str, list[str]]:

@@ -40,6 +40,17 @@ _PLAIN_WORDS = (
     ("Found invalid character", "there is a character here that a TOML file may not hold; retype the line"),
 )
 _DECIMAL_COMMA = re.compile(r"=\s*\d+,\d+\s*(#.*)?$")
+_HINTS = (
+    # (what the parser says, what its line looks like, what we say)
+    (
+        "Expected '='",
+        r"^\s*[A-Za-z]\w*(?:[ \t]+\w+)+\s*=",
+        "a key has no spaces; write _ instead, as in fret_count = 19",
+    ),
+    ("", r"[=\[,{]\s*[“”„‟‘’«»]", 'quotes are straight ones, as in: radius = "11 in"'),
+    ("Invalid value", r"[=\[,{]\s*[+-]?\.\d", "a decimal needs a figure before its point: write 0.25 instead of .25"),
+    ("Invalid value", r"=\s*[A-Za-z]", 'the straight quotes are missing round the text, as in: radius = "flat"'),
+)
 _AT = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 
 
@@ -56,6 +67,10 @@ def problem(error: ValueError | RecursionError, text: str, path: str) -> Problem
     number = min(number, len(lines))
     said = _AT.sub("", said)
     words = next((ours for theirs, ours in _PLAIN_WORDS if said.startswith(theirs)), f"is not TOML: {said}")
+    for theirs, looks, ours in _HINTS:
+        if said.startswith(theirs) and re.search(looks, lines[number - 1]):
+            words = ours
+            break
     if _DECIMAL_COMMA.search(lines[number - 1]):
         words = "decimals are written with a point, for example: thickness = 6.2"
     return Problem((), words, lines[number - 1].strip() or None, path, number)

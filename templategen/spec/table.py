@@ -119,9 +119,14 @@ class Table(BaseModel):
             try:
                 table = handler(raw)
             except ValidationError as found:
-                table = cls._of_what_was_read(raw, draft)
                 homes = (info.context or {}).get("homes", {})
-                told = [(each["loc"], cls._sentence(each, homes)) for each in found.errors(include_url=False)]
+                table = cls._of_what_was_read(raw, draft, homes)
+                meant = cls._meant(raw, homes).values()
+                told = [
+                    (each["loc"], cls._sentence(each, homes))
+                    for each in found.errors(include_url=False)
+                    if not (each["type"] == "missing" and each["loc"][0] in meant)
+                ]
                 error = all_wrong(cls.__name__, told)
         if error is None or isinstance(raw, dict):
             drafts.done(table)
@@ -130,8 +135,17 @@ class Table(BaseModel):
         return table
 
     @classmethod
-    def _of_what_was_read(cls, raw: Any, draft: _Draft) -> Self:
-        given = set(raw) if isinstance(raw, dict) else set()
+    def _meant(cls, raw: Any, homes: Mapping[str, Sequence[str]]) -> dict[str, str]:
+        """Keys that are none of the table's, and the absent one that each looks like."""
+        if not isinstance(raw, dict):
+            return {}
+        known = cls.entries()
+        strange = {key: _close(key, known) for key in raw if key not in known and key not in homes}
+        return {key: near for key, near in strange.items() if near is not None and near not in raw}
+
+    @classmethod
+    def _of_what_was_read(cls, raw: Any, draft: _Draft, homes: Mapping[str, Sequence[str]]) -> Self:
+        given = set(raw) | set(cls._meant(raw, homes).values()) if isinstance(raw, dict) else set()
         values = {
             name: info.get_default(call_default_factory=True, validated_data={})
             for name, info in cls.model_fields.items()
@@ -202,10 +216,14 @@ def table_in(annotation: Any) -> type[Table] | None:
 def nearest(word: str, known: Iterable[str], what: str = "keys", homes: Sequence[str] = ()) -> str:
     """Offer the known word that looks most like ``word``, or say where it belongs, or list all known words."""
     known = list(known)
-    close = difflib.get_close_matches(word, known, 1, 0.6)
-    if not close and homes:
-        return f"it belongs in {' or '.join(homes)}"
-    return f"did you mean {close[0]}?" if close else f"the {what} are: {', '.join(known)}"
+    close = _close(word, known)
+    if homes:
+        return f"it belongs in {' or '.join(homes)}" + (f", or did you mean {close}?" if close else "")
+    return f"did you mean {close}?" if close else f"the {what} are: {', '.join(known)}"
+
+
+def _close(word: str, known: Iterable[str]) -> str | None:
+    return next(iter(difflib.get_close_matches(word, list(known), 1, 0.6)), None)
 
 
 def _choices(error: ErrorDetails) -> str:

@@ -107,11 +107,21 @@ def _length(value: Any, unit: units.Unit) -> float:
         pass
     if isinstance(value, (int, Decimal, float)) and not isinstance(value, bool):
         raise wrong("must be a finite number")
-    raise wrong(f"is not a length; write {units.ACCEPTED_FORMS}")
+    why = units.why_not_a_length(value) if isinstance(value, str) else None
+    raise wrong(f"is not a length; {why or f'write {units.ACCEPTED_FORMS}'}")
 
 
 LENGTH_TEXT = r"^\s*[+-]?\s*((\d+(\s+|\s*-\s*))?\d+\s*/\s*\d+|\d+(\.\d*)?|\.\d+)\s*(mm|cm|in|thou)\s*$"
 _LENGTH_SCHEMA: Json = {"type": ["number", "string"], "pattern": LENGTH_TEXT}
+
+
+THIN = 10.0
+"""mm: lengths up to this are often said in thousandths of an inch."""
+
+
+def _short(number: float) -> str:
+    """To three decimals, without the zeros at their end."""
+    return f"{number:.3f}".rstrip("0").rstrip(".")
 
 
 @dataclass(frozen=True)
@@ -139,7 +149,8 @@ class LengthWithin:
         if self.low <= mm <= self.high:
             return mm
         inch = float(units.MM_PER_INCH)
-        allowed = f"must be from {self.low:g} to {self.high:g} mm ({self.low / inch:.3g} to {self.high / inch:.3g} in)"
+        in_inches = f"{_short(self.low / inch)} to {_short(self.high / inch)} in"
+        allowed = f"must be from {self.low:g} to {self.high:g} mm ({in_inches})"
         if isinstance(value, str):
             raise wrong(allowed)
         if unit == "mm" and self.low <= mm * inch <= self.high:
@@ -148,6 +159,8 @@ class LengthWithin:
             hint = f'a bare number in this file is in inches; for mm write "{value} mm", or units = "mm" at the top'
         else:
             hint = "a bare number in this file is in " + ("mm" if unit == "mm" else "inches")
+            if self.high <= THIN and self.low <= float(value) * inch / 1000 <= self.high:
+                hint += f'; for thousandths of an inch write "{value} thou"'
         raise wrong(f"{allowed}; {hint}")
 
 

@@ -136,7 +136,7 @@ def test_a_slip_of_units_is_seen_from_both_sides() -> None:
     assert mm[1].endswith(
         '; a bare number in this file is in inches; for mm write "648 mm", or units = "mm" at the top'
     )
-    assert told(scale, "25.5 mm") == [((), "must be from 100 to 2000 mm (3.94 to 78.7 in)")]
+    assert told(scale, "25.5 mm") == [((), "must be from 100 to 2000 mm (3.937 to 78.74 in)")]
     assert told(scale, 3, "mm")[0][1].endswith("a bare number in this file is in mm")
 
 
