@@ -21,9 +21,13 @@ from templategen.parts.product import Product, Sheet, Table
 from templategen.parts.reradius_table import stations
 from templategen.parts.sheetwork import put
 from templategen.parts.tables import csv_text
-from templategen.units import mm_text
+from templategen.units import inch_text, mm_text
 
 NAME = "reradius"
+WAYS = (
+    "P, parallel: the crown line stays parallel to what it was. T, tilted: it tilts along the neck, the way that takes "
+    "the least wood."
+)
 ROWS = 27  # stations on a sheet
 SECTION_LOW = 9.0  # wood shown under the crown
 
@@ -71,8 +75,7 @@ def draw_stations(i: Instrument, plan: Reradius) -> tuple[Drawing, ...]:
         s.add("TEXT", Text((0.0, 0.0), title, HEADING_HEIGHT, bold=True))
         laid = put(s, table([head, *rows[start : start + ROWS]], (0.0, -2.0)))
         said = (
-            "P: the crown line stays parallel to what it was. T: it tilts along the neck, the way that takes the least "
-            "wood. Centre, edge: depth taken, at the edge that loses more. Left: thickness after sanding, at the "
+            f"{WAYS} Centre, edge: depth taken, at the edge that loses more. Left: thickness after sanding, at the "
             "thinner edge. Re-cut: what the slot lacks for the wire; sawing stops at " + stop_text(plan) + ".",
         )
         put(s, words(said, (0.0, laid.box.y0 - 3.0), PAGE_WIDTH))
@@ -98,9 +101,7 @@ def _section(s: Sketch, i: Instrument, plan: Reradius, row: int, where: str, at:
     down = float(plan.parallel.centre[row])
     foot = crown - SECTION_LOW
     for law, top, layer in ((plan.before, crown, "DIMENSION"), (plan.wanted, crown - down, "RADIUS_CURVE")):
-        left, right = (
-            (x + sign * edge, top - float(arc_drop(law.radius(place), edge))) for sign in (-1.0, 1.0)
-        )
+        left, right = ((x + sign * edge, top - float(arc_drop(law.radius(place), edge))) for sign in (-1.0, 1.0))
         s.add(layer, _round(left, right, law, place))
         if layer == "RADIUS_CURVE":
             s.add("OUTLINE", Line(left, (left[0], foot)), Line(right, (right[0], foot)))
@@ -125,17 +126,21 @@ def number_rows(i: Instrument, plan: Reradius) -> list[tuple[str, str, str]]:
         return what, get(plan.parallel), get(plan.tilted)
 
     return [
-        ("crown line", "P parallel", "T tilted"),
-        both("goes down at the nut", lambda w: mm_text(w.centre[0])),
-        both(f"goes down at fret {last}", lambda w: mm_text(w.centre[-1])),
-        both("largest depth", lambda w: mm_text(w.largest)),
+        ("crown line, mm (in)", "P parallel", "T tilted"),
+        both("goes down at the nut", lambda w: _two(w.centre[0])),
+        both(f"goes down at fret {last}", lambda w: _two(w.centre[-1])),
+        both("largest depth", lambda w: _two(w.largest)),
         both("volume, cm³", lambda w: mm_text(w.volume / 1000)),
-        both("thick after, centre, nut", lambda w: mm_text(w.thickness_centre[0])),
-        both(f"thick after, centre, fret {last}", lambda w: mm_text(w.thickness_centre[-1])),
-        both("thick after, edge, least", lambda w: mm_text(w.thickness_edge.min())),
+        both("thick after, centre, nut", lambda w: _two(w.thickness_centre[0])),
+        both(f"thick after, centre, fret {last}", lambda w: _two(w.thickness_centre[-1])),
+        both("thick after, edge, least", lambda w: _two(w.thickness_edge.min())),
         both("slots to re-cut", lambda w: str(int((w.recut > 0).sum()))),
-        both("deepest re-cut", lambda w: mm_text(w.recut.max())),
+        both("deepest re-cut", lambda w: _two(w.recut.max())),
     ]
+
+
+def _two(mm: float) -> str:
+    return f"{mm_text(float(mm))} ({inch_text(float(mm), 3)})"
 
 
 def string_rows(i: Instrument, plan: Reradius) -> list[tuple[str, ...]]:
@@ -155,7 +160,7 @@ def string_rows(i: Instrument, plan: Reradius) -> list[tuple[str, ...]]:
 def text(i: Instrument, plan: Reradius) -> tuple[str, ...]:
     """What the numbers rest on, and what to do in which order; for this sheet and the bench sheet."""
     last_x = float(plan.x[-1])
-    lines = [f"From {law_text(plan.before, last_x)} to {law_text(plan.wanted, last_x)}."]
+    lines = [WAYS, f"From {law_text(plan.before, last_x)} to {law_text(plan.wanted, last_x)}."]
     told = plan.measured
     if told is not None:
         source = "Measured" if told.given else "Across the nut it should measure"

@@ -8,9 +8,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from templategen.instrument.model import Instrument
+from templategen.parts import cautions
 from templategen.parts.register import findings
-from templategen.sheet import tuning
-from templategen.units import both_units, inch_text, mm_text
+from templategen.sheet import reradius, tuning
+from templategen.sheet.lengths import lengths, pairs
+from templategen.units import both_units, mm_text
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -33,6 +35,17 @@ def print_tables(instrument: Instrument) -> None:
         console.print()
     for finding in found:
         console.print(f"{finding.level}: {_plain(finding.message)}", soft_wrap=True)
+    console.print()
+    for line in _cautions(instrument):
+        console.print(f"caution: {_plain(line)}", soft_wrap=True)
+
+
+def _cautions(i: Instrument) -> tuple[str, ...]:
+    """What can hurt somebody at the steps that the tables are for."""
+    steps = [cautions.SAWING, cautions.WOOD_DUST, cautions.PRESSING, cautions.NUT_DUST, cautions.NUT_FILING]
+    if i.reradius is not None:
+        steps.append(cautions.STEEL_DUST)
+    return cautions.lines(*steps)
 
 
 def _plain(text: str) -> str:
@@ -58,6 +71,7 @@ def _least_width(table: Table) -> int:
 
 def tables(i: Instrument) -> Iterator[Table]:
     yield _frets(i)
+    yield _slots(i)
     yield _strings(i)
     yield _setup(i)
     yield _nut_places(i)
@@ -66,6 +80,7 @@ def tables(i: Instrument) -> Iterator[Table]:
     yield from tuning.tables(i, _table)
     if i.block is not None and not math.isinf(i.block.radius):
         yield _block(i)
+    yield from reradius.tables(i, _table)
 
 
 def _table(title: str, *columns: str, words: tuple[str, ...] = ()) -> Table:
@@ -81,32 +96,39 @@ def _table(title: str, *columns: str, words: tuple[str, ...] = ()) -> Table:
 def _frets(i: Instrument) -> Table:
     f = i.frets
     table = _table(
-        "Frets: from the nut along the centreline",
-        "fret", "mm", "in", "width mm", "radius mm", "wire cut mm", "tang mm", "slot depth mm",
-        "depth stop, flat mm", "wood under slot mm", "0.1 mm is, cents",
-    )  # fmt: skip
+        "Frets: from the nut along the centreline", "fret", *pairs("", "width", "radius"), "0.1 mm is, cents"
+    )
     for n in range(len(f.numbers)):
         radius = float(f.radius[n])
         table.add_row(
             f"{f.numbers[n]:.0f}",
-            mm_text(float(f.from_nut[n]), 3),
-            inch_text(float(f.from_nut[n])),
-            mm_text(float(f.width[n])),
-            "flat" if math.isinf(radius) else mm_text(radius, 1),
-            mm_text(float(f.wire_cut[n])),
-            mm_text(float(f.tang_length[n])),
-            mm_text(float(f.slot_depth[n])),
-            mm_text(float(f.depth_stop_flat[n])),
-            mm_text(float(f.wood_under_slot_at_edge[n])),
+            *lengths(f.from_nut[n], places=3),
+            *lengths(f.width[n]),
+            *(("flat", "") if math.isinf(radius) else lengths(radius, places=1)),
             mm_text(float(f.cents_of_tenth[n])),
         )
+    return table
+
+
+def _slots(i: Instrument) -> Table:
+    f = i.frets
+    columns = {
+        "wire cut": f.wire_cut,
+        "tang": f.tang_length,
+        "slot depth": f.slot_depth,
+        "depth stop, flat": f.depth_stop_flat,
+        "wood under slot at edge": f.wood_under_slot_at_edge,
+    }
+    table = _table("Frets: wire and slots", "fret", *pairs(*columns))
+    for n in range(len(f.numbers)):
+        table.add_row(f"{f.numbers[n]:.0f}", *lengths(*(column[n] for column in columns.values())))
     return table
 
 
 def _strings(i: Instrument) -> Table:
     table = _table(
         f"Strings: {i.total_load_n:.0f} N in all",
-        "string", "note", "Hz", "gauge mm", "gauge in", "g/m", "N",
+        "string", "note", "Hz", *pairs("gauge"), "g/m", "N",
         words=("note",),
     )  # fmt: skip
     for n, (string, load) in enumerate(zip(i.spec.strings.set, i.loads, strict=True)):
@@ -114,8 +136,7 @@ def _strings(i: Instrument) -> Table:
             str(n + 1),
             _plain(string.note.text),
             f"{load.frequency_hz:.2f}",
-            mm_text(string.gauge, 3),
-            inch_text(string.gauge),
+            *lengths(string.gauge, places=3),
             f"{load.body.mass_g_per_m:.3f}",
             f"{load.tension_n:.1f}",
         )
@@ -125,19 +146,15 @@ def _strings(i: Instrument) -> Table:
 def _setup(i: Instrument) -> Table:
     action = i.spec.setup.action
     capo = " with a capo on the first" if action.capo else ""
+    heads = "first fret", "pressed gap", "nut over crowns", "action", "saddle height", "saddle offset"
     table = _table(
-        f"String line: heights of the undersides; action at fret {action.fret}{capo}",
-        "string", "first fret mm", "pressed gap mm", "nut over crowns mm", "action mm", "saddle height mm",
-        "saddle offset mm",
-    )  # fmt: skip
+        f"String line: heights of the undersides; action at fret {action.fret}{capo}", "string", *pairs(*heads)
+    )
     line = i.line
     for n in range(len(i.plan.gauges)):
         heights = (line.first_fret_clearance[n], line.pressed_gap[n], line.nut_over_crowns[n])
-        table.add_row(
-            str(n + 1),
-            *(mm_text(float(z), 3) for z in heights),
-            *(mm_text(float(z)) for z in (line.action[n], i.saddle.height[n], i.saddle.offset[n])),
-        )
+        far = (line.action[n], i.saddle.height[n], i.saddle.offset[n])
+        table.add_row(str(n + 1), *lengths(*heights, places=3), *lengths(*far))
     return table
 
 
@@ -145,23 +162,20 @@ def _nut_places(i: Instrument) -> Table:
     nut = i.nut
     bass = float(nut.front_ends[0] if i.side > 0 else nut.front_ends[1])
     slanted = abs(i.plan.nut_slant_deg) > 0.01
-    across = ("across from centre mm",) if slanted else ()
+    across = pairs("across from centre") if slanted else ()
     table = _table(
         f"Nut slots: centres from the bass end along the front edge; the nut is {both_units(nut.thickness)} thick",
-        "string", "from bass end mm", "in", *across, "slot width mm", "in", "file to use mm", "in", "slotted nut has",
+        "string", *pairs("from bass end"), *across, *pairs("slot width", "file to use"), "slotted nut has",
         words=("slotted nut has",),
     )  # fmt: skip
     for n in range(len(nut.along)):
         place, file = abs(float(nut.along[n]) - bass), nut.file[n]
         table.add_row(
             str(n + 1),
-            mm_text(place),
-            inch_text(place, 3),
-            *((mm_text(i.side * float(nut.across[n])),) if slanted else ()),
-            mm_text(float(nut.width[n]), 3),
-            inch_text(float(nut.width[n])),
-            "none" if file is None else mm_text(file, 3),
-            "fits" if file is None else inch_text(file),
+            *lengths(place),
+            *(lengths(i.side * float(nut.across[n])) if slanted else ()),
+            *lengths(nut.width[n], places=3),
+            *(("none", "fits") if file is None else lengths(file, places=3)),
             "full width" if nut.full_width[n] else "pilot groove",
         )
     return table
@@ -171,37 +185,36 @@ def _nut_heights(i: Instrument) -> Table:
     nut = i.nut
     table = _table(
         "Nut slots: heights where the string leaves its slot",
-        "string", "floor over seat mm", "in", "floor over board here mm", "in", "depth from top mm", "in", "of gauge",
-        "back angle",
+        "string", *pairs("floor over seat", "floor over board here", "depth from top"), "of gauge", "back angle",
     )  # fmt: skip
     for n in range(len(nut.along)):
         heights = (nut.floor[n], nut.floor_above_board_here[n], nut.depth[n])
-        both = [text for z in heights for text in (mm_text(float(z), 3), inch_text(float(z)))]
-        table.add_row(str(n + 1), *both, f"{nut.share[n]:.2f}", f"{nut.back_angle_deg[n]:.1f}°")
+        table.add_row(str(n + 1), *lengths(*heights, places=3), f"{nut.share[n]:.2f}", f"{nut.back_angle_deg[n]:.1f}°")
     return table
 
 
 def _levers(i: Instrument) -> Table:
     at = i.spec.setup.action.fret
     table = _table(
-        f"Levers: what 0.1 mm at one end does over the first fret and fret {at}, the other end held",
-        "string", "nut, first fret mm", f"nut, fret {at} mm", "saddle, first fret mm", f"saddle, fret {at} mm",
+        f"Levers: what 0.1 mm (0.004 in) at one end does over the first fret and fret {at}, the other end held",
+        "string", *pairs("nut, first fret", f"nut, fret {at}", "saddle, first fret", f"saddle, fret {at}"),
     )  # fmt: skip
     columns = [i.lever(fret, end) for end in ("nut", "saddle") for fret in (1, at)]
     for n in range(len(i.plan.gauges)):
-        table.add_row(str(n + 1), *(mm_text(0.1 * float(column[n]), 3) for column in columns))
+        table.add_row(str(n + 1), *lengths(*(0.1 * float(column[n]) for column in columns), places=3))
     return table
 
 
 def _block(i: Instrument) -> Table:
     block = i.block
     assert block is not None
-    table = _table("Radius block", "at", "rides on", "board radius", "block radius", "profile depth mm", words=("at",))
+    table = _table(
+        "Radius block", "at", "rides on", *pairs("board radius", "block radius", "profile depth"), words=("at",)
+    )
     table.add_row(
         str(block.at),
         "hollows" if block.convex else block.rides_on,
-        both_units(block.board_radius),
-        both_units(block.radius),
-        mm_text(block.profile_depth, 3),
+        *lengths(block.board_radius, block.radius),
+        *lengths(block.profile_depth, places=3),
     )
     return table

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from templategen.instrument.intonation import Cents
 from templategen.instrument.model import Instrument
 from templategen.instrument.sounding import HEARD_AT, NUT_TOO_HIGH
-from templategen.units import mm_text
+from templategen.sheet.lengths import lengths, pairs
+from templategen.units import both_units, inch_text
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -34,7 +35,7 @@ def _names(i: Instrument) -> list[str]:
 def _loads(i: Instrument, new: NewTable) -> Table:
     table = new(
         f"Loads on the strings: {i.total_load_n:.0f} N on the neck",
-        "string", "core mm", "", "N", "N/mm2", "of its strength", "kappa, tension over stretch", "stiffness B",
+        "string", *pairs("core"), "", "N", "N/mm2", "of its strength", "kappa, tension over stretch", "stiffness B",
         "mass from",
         words=("", "mass from"),
     )  # fmt: skip
@@ -42,7 +43,7 @@ def _loads(i: Instrument, new: NewTable) -> Table:
         body = load.body
         table.add_row(
             name,
-            mm_text(body.core_diameter, 3),
+            *lengths(body.core_diameter, places=3),
             "estimate" if body.core_estimated else "",
             f"{load.tension_n:.1f}",
             f"{load.stress_mpa:.0f}",
@@ -59,20 +60,19 @@ def _offsets(i: Instrument, new: NewTable) -> Table:
     straight, room = tuning.straight_saddle, tuning.saddle_range
     table = new(
         f"Offsets, fitted to frets 1 to {tuning.fit_to_fret}; an adjustable saddle should go from "
-        f"{mm_text(room.nearest)} to {mm_text(room.farthest)} mm, {mm_text(room.margin)} beyond this set on both sides",
-        "string", "saddle mm", "nut mm", "rms cents without", "rms cents with", "best saddle mm",
-        "one straight saddle mm", "rms cents with that",
+        f"{both_units(room.nearest)} to {both_units(room.farthest)}, {both_units(room.margin)} beyond this set on both "
+        "sides",
+        "string", *pairs("saddle", "nut"), "rms cents without", "rms cents with",
+        *pairs("best saddle", "one straight saddle"), "rms cents with that",
     )  # fmt: skip
     rows = zip(_names(i), tuning.fits, tuning.nominal_rms, tuning.best, straight.fits, strict=True)
     for name, fit, before, best, line in rows:
         table.add_row(
             name,
-            mm_text(fit.saddle_offset),
-            mm_text(fit.nut_offset),
+            *lengths(fit.saddle_offset, fit.nut_offset),
             f"{before:.2f}",
             f"{fit.rms_cents:.2f}",
-            mm_text(best.saddle_offset),
-            mm_text(line.saddle_offset),
+            *lengths(best.saddle_offset, line.saddle_offset),
             f"{line.rms_cents:.2f}",
         )
     return table
@@ -116,7 +116,7 @@ def _nut_too_high(i: Instrument, new: NewTable) -> Table:
     table = new(
         "What a nut too high would add, in cents",
         "string",
-        *(f"{extra:g} mm, fret {fret}" for extra in NUT_TOO_HIGH for fret in frets),
+        *(f"{extra:g} mm ({inch_text(extra, 3)} in), fret {fret}" for extra in NUT_TOO_HIGH for fret in frets),
     )
     columns = [tuning.nut_too_high(extra)[:, : len(frets)] for extra in NUT_TOO_HIGH]
     for n, name in enumerate(_names(i)):

@@ -100,9 +100,10 @@ def test_the_sheet_says_which_thickness_is_which() -> None:
     after, before = f"{made.board.thickness:.2f}", f"{made.board.thickness + plan.parallel.start:.2f}"
     assert f"Before sanding: board {before} mm thick at the centreline, from its edge as measured" in said
     assert f"finished board, {after} mm thick" in said
-    assert reradius.number_rows(made, plan)[5] == (
-        "thick after, centre, nut", after, f"{plan.tilted.thickness_centre[0]:.2f}",
-    )  # fmt: skip
+    thick = float(plan.parallel.thickness_centre[0]), float(plan.tilted.thickness_centre[0])
+    assert f"{thick[0]:.2f}" == after
+    both = (f"{mm:.2f} ({mm / 25.4:.3f})" for mm in thick)
+    assert reradius.number_rows(made, plan)[5] == ("thick after, centre, nut", *both)
     told = json.loads(numbers_json(made))
     assert told["reradius"]["thickness_measured"] is True
     assert told["reradius"]["thickness_before"] == pytest.approx(float(before), abs=0.006)
