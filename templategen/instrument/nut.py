@@ -25,7 +25,7 @@ from templategen.spec.models import PlainWound, PlainWoundShare, Shop, Spec
 LEAST_SHARE, MOST_SHARE = 0.5, 1.1  # of the gauge that lies in a finished slot (design rule of this project)
 DEFAULT_BACK_ANGLE_DEG = 8.0
 BACK_ANGLE_SHARE = 0.6  # of the break angle, where that is known: common practice 0.5–0.9, no source
-LEAST_STEP = 0.03  # mm between the front edge above the board and below it; less is not filed, and is none
+LEAST_STEP = 0.03  # mm of the front edge between neighbours, or over the board's end; less is not filed, and is none
 SHELF_LIFT = 0.05  # underside of a compensation shelf above the board
 
 
@@ -185,7 +185,7 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
     front = _on_front_edge(plan, origin, axis)
     leaves = front + run * (shift / run[:, 0])[:, None]
     along, before = ((leaves - origin) @ frame).T
-    forward = 0.0 - np.round(before, 9)  # equal shifts make one straight edge, without steps of a rounding error
+    forward = _lands(0.0 - before)
     body_forward = max(float(forward.max()), 0.0) if nut.compensation_by == "board" else 0.0
     forward = np.where(np.abs(forward - body_forward) < LEAST_STEP, body_forward, forward)
     string_deg = np.degrees(np.arctan2(*(run @ frame).T))
@@ -256,6 +256,17 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         floor_at_back=fixed(made.floor_at_back - made.seat_height(back, nut.thickness)),
         rounding=max(min(nut.edge_rounding, nut.thickness / 2, _end_height(made) / 2), 0.0),
     )
+
+
+def _lands(forward: Array) -> Array:
+    """Neighbours whose front edges differ by less than a step share one, at their mean; (strings,)."""
+    found, first = forward.copy(), 0
+    for n in range(1, len(forward) + 1):
+        if n == len(forward) or abs(forward[n] - forward[first]) >= LEAST_STEP:
+            if n - first > 1:
+                found[first:n] = forward[first:n].mean()
+            first = n
+    return found
 
 
 def _on_front_edge(plan: Plan, origin: Array, axis: Array) -> Array:

@@ -203,7 +203,7 @@ def _corner(wall: float, before: float, after: float) -> _Path:
     A step h lower than the corner's radius r keeps the radius and loses the straight wall: the arc is tangent to the
     edge farther back and ends on the outer corner, √(2·r·h − h²) away (circle geometry).
     """
-    step, r = abs(after - before), INNER_RADIUS
+    step, r = round(abs(after - before), 9), INNER_RADIUS
     reach = r if step >= r else math.sqrt(2 * r * step - step * step)
     bulge = -math.tan((math.pi / 2 if step >= r else math.acos(1 - step / r)) / 4)
     if after < before:
