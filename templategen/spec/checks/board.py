@@ -9,6 +9,7 @@ from itertools import pairwise
 from templategen.errors import Key, Problem
 from templategen.spec.checks.common import OCTAVE, Found, cents, given, one_way, wire_in_itself
 from templategen.spec.models import Spec, Surface
+from templategen.units import both_units
 
 OCTAVES = 3
 """The highest fret lies at most this far above the open string."""
@@ -145,7 +146,7 @@ def _surface(key: Key, surface: Surface, more: dict[str, bool]) -> Found:
 def _inset(spec: Spec) -> Found:
     board = spec.fingerboard
     if board.blind_slot_inset is not None and 2 * board.blind_slot_inset >= board.width_at_nut:
-        limit = f"must be less than {board.width_at_nut / 2:g} mm, half of the board's width at the nut"
+        limit = f"must be less than {both_units(board.width_at_nut / 2)}, half of the board's width at the nut"
         yield Problem(("fingerboard", "blind_slot_inset"), f"leaves nothing of the slots; {limit}")
 
 
@@ -162,17 +163,18 @@ def _before(spec: Spec) -> Found:
     if all(measured) and before.chord is not None and before.height is not None:
         widest = max(spec.fingerboard.width_at_nut, _width_at_last_fret(spec)) + PAST_THE_EDGE
         if before.chord > widest:
-            limit = f"is longer than the board is wide; must be at most {widest:.2f} mm"
+            limit = f"is longer than the board is wide; must be at most {both_units(widest)}"
             yield Problem((*key, "chord"), limit)
         elif before.height > before.chord / 2:
-            limit = f"must be at most {before.chord / 2:g} mm, half of the chord"
+            limit = f"must be at most {both_units(before.chord / 2)}, half of the chord"
             yield Problem((*key, "height"), f"is higher than half a circle; {limit}")
         else:
             radius = before.height / 2 + before.chord**2 / (8 * before.height)
             if not 50 <= radius <= 10_000:
                 range_ = "boards are from 50 to 10000 mm; measure again"
                 yield Problem(
-                    (*key, "height"), f"over a chord of {before.chord:g} mm means a radius of {radius:.0f} mm; {range_}"
+                    (*key, "height"),
+                    f"over a chord of {both_units(before.chord)} means a radius of {radius:.0f} mm; {range_}",
                 )
 
 
@@ -201,7 +203,7 @@ def _wider_than_circle(key: Key, surface: Surface, at_nut: float, at_last: float
     )
     for name, radius, width in stations:
         if isinstance(radius, float) and radius <= width / 2:
-            limit = f"must be more than {width / 2:.4g} mm, half of the board's width there"
+            limit = f"must be more than {both_units(width / 2)}, half of the board's width there"
             yield Problem((*key, name), f"is a circle narrower than the board; {limit}")
 
 
@@ -247,12 +249,13 @@ def _block(spec: Spec) -> Found:
     half = block.width / 2
     times, words = (WIDEST_CONVEX, f"{WIDEST_CONVEX} times") if convex else (2.0, "twice")
     if block.width >= times * radius:
-        limit = f"must be less than {times * radius:.4g} mm, {words} the block's radius"
+        limit = f"must be less than {both_units(times * radius)}, {words} the block's radius"
         yield Problem(("radius_block", "width"), limit)
         return
     least = radius - math.sqrt(radius**2 - half**2) + LEAST_BLOCK_BACK
     if block.height < least:
-        limit = f"must be at least {math.ceil(least * 10) / 10:.1f} mm for the arc and {LEAST_BLOCK_BACK:g} mm of back"
+        high = both_units(math.ceil(least * 10) / 10, 1)
+        limit = f"must be at least {high} for the arc and {LEAST_BLOCK_BACK:g} mm of back"
         yield Problem(("radius_block", "height"), limit)
 
 
@@ -273,7 +276,9 @@ def _radius_at(spec: Spec, station: str | int | None) -> float | None:
 def _strip(spec: Spec) -> Found:
     strip = spec.notched_strip
     if strip is not None and strip.notch_depth >= strip.width:
-        yield Problem(("notched_strip", "notch_depth"), f"must be less than the strip's width, {strip.width:g} mm")
+        yield Problem(
+            ("notched_strip", "notch_depth"), f"must be less than the strip's width, {both_units(strip.width)}"
+        )
 
 
 CHECKS: tuple[Callable[[Spec], Found], ...] = (

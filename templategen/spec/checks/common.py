@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from templategen.errors import Key, Problem
 from templategen.spec.models import FretWire, Scale, Wire
 from templategen.spec.table import Table
+from templategen.units import both_units
 
 Found = Iterator[Problem]
 OCTAVE = 1200.0
@@ -38,8 +39,8 @@ def cents(scale: Scale, fret: int) -> float:
 def wire_in_itself(key: Key, wire: FretWire | Wire) -> Found:
     """Of a wire of the shop, or of the spec's."""
     if wire.barb_width < wire.tang_thickness:
-        limit = f"must be at least the bare tang's thickness, {wire.tang_thickness:g} mm"
+        limit = f"must be at least the bare tang's thickness, {both_units(wire.tang_thickness)}"
         yield Problem((*key, "barb_width"), f"is measured over the barbs and {limit}")
     if wire.slot_width >= wire.crown_width:
-        limit = f"must be less than the crown's width, {wire.crown_width:g} mm"
+        limit = f"must be less than the crown's width, {both_units(wire.crown_width)}"
         yield Problem((*key, "slot_width"), f"is not covered by the crown; {limit}")

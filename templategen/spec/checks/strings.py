@@ -10,6 +10,7 @@ from templategen.errors import Key, Problem
 from templategen.spec.checks.common import Found, given, one_way
 from templategen.spec.models import Spec, StringSpec
 from templategen.spec.values import OverStrings
+from templategen.units import both_units, inches
 
 LEAST_STRINGS, MOST_STRINGS = 3, 12
 
@@ -28,7 +29,7 @@ def _cores(spec: Spec) -> Found:
         if not string.wound:
             yield Problem(key, "is of a wound string; add wound = true, or leave it out")
         elif string.core_diameter >= string.gauge:
-            yield Problem(key, f"must be less than the string's gauge, {string.gauge:g} mm")
+            yield Problem(key, f"must be less than the string's gauge, {both_units(string.gauge, 3, 4)}")
 
 
 def _courses(spec: Spec) -> Found:
@@ -93,7 +94,9 @@ def _outer_edges(spec: Spec, spread: float) -> float:
 def _at_the_saddle(spec: Spec) -> Found:
     taken = _side_by_side(spec.strings.set, spec.strings.courses, spec.bridge.course_gap)
     if spec.strings.set and _outer_edges(spec, spec.bridge.string_spread) <= taken:
-        yield Problem(("bridge", "string_spread"), f"leaves no room between the strings, which take {taken:.1f} mm")
+        yield Problem(
+            ("bridge", "string_spread"), f"leaves no room between the strings, which take {both_units(taken)}"
+        )
 
 
 def _behind_the_nut(spec: Spec) -> Found:
@@ -129,22 +132,24 @@ def _room_at_the_nut(spec: Spec) -> Found:
         return
     taken = _side_by_side(spec.strings.set, spec.strings.courses, nut.course_gap)
     room = width - taken
-    board = f"the board is {width:g} mm wide at the nut"
+    board = f"the board is {both_units(width)} wide at the nut"
     if room <= 0:
-        message = f"leaves no room for the strings, which take {taken:.1f} mm side by side"
+        message = f"leaves no room for the strings, which take {both_units(taken)} side by side"
         yield Problem(("fingerboard", "width_at_nut"), message)
     elif nut.edge_margin is not None:
         margin = nut.edge_margin
         if margin.bass + margin.treble >= room:
-            limit = f"the two margins must total less than {_down(room)} mm"
+            limit = f"the two margins must total less than {_down(room)}"
             yield Problem(_wider_margin(margin), f"leaves no room for the strings: {board}; {limit}")
     elif nut.string_spread is not None:
         edges = _outer_edges(spec, nut.string_spread)
         if edges >= width:
-            limit = f"the spread must be less than {_down(width - edges + nut.string_spread)} mm"
+            limit = f"the spread must be less than {_down(width - edges + nut.string_spread)}"
             yield Problem(("nut", "string_spread"), f"puts the outer strings past the edges: {board}; {limit}")
         elif edges <= taken:
-            yield Problem(("nut", "string_spread"), f"leaves no room between the strings, which take {taken:.1f} mm")
+            yield Problem(
+                ("nut", "string_spread"), f"leaves no room between the strings, which take {both_units(taken)}"
+            )
 
 
 def _wider_margin(margin: OverStrings[float]) -> Key:
@@ -154,8 +159,8 @@ def _wider_margin(margin: OverStrings[float]) -> Key:
 
 
 def _down(mm: float) -> str:
-    """To a tenth of a mm, rounded down, so that the limit told is one that holds."""
-    return f"{math.floor(mm * 10) / 10:.1f}"
+    """To a tenth of a mm and a hundredth of an inch, rounded down, so that the limit told is one that holds."""
+    return f"{math.floor(mm * 10) / 10:.1f} mm ({math.floor(inches(mm) * 100) / 100:.2f} in)"
 
 
 # ------------------------------------------------------------------------------------------------------------ setup
