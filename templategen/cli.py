@@ -17,6 +17,7 @@ from templategen import __version__, job
 from templategen.errors import Finding, MachineError, OurBug, Problem, SpecError, problem_report
 
 DONE, TO_DECIDE, WRONG_INPUT, MACHINE = 0, 1, 2, 3
+INTERRUPTED = 130  # what a shell reports for a program that an interrupt ended
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -36,13 +37,28 @@ def main(argv: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return MACHINE
     except KeyboardInterrupt:
-        print("interrupted; former results are as they were", file=sys.stderr)
-        return 130
+        return _interrupted()
     except Exception as error:  # whatever comes here is ours to mend; exit code 1 would mean "findings to decide"
+        if _from_interrupt(error):
+            return _interrupted()
         if not isinstance(error, OurBug):
             traceback.print_exc()
         print(f"templategen is at fault, not your spec: {error}\nPlease report it with the spec file.", file=sys.stderr)
         return MACHINE
+
+
+def _interrupted() -> int:
+    print("interrupted; former results are as they were", file=sys.stderr)
+    return INTERRUPTED
+
+
+def _from_interrupt(error: BaseException | None) -> bool:
+    """Whether an interrupt started it: a compiled library that is just being imported turns one into its own error."""
+    while error is not None:
+        if isinstance(error, KeyboardInterrupt):
+            return True
+        error = error.__cause__ or error.__context__
+    return False
 
 
 def _parser() -> argparse.ArgumentParser:
