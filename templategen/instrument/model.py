@@ -211,7 +211,9 @@ def _saddle(plan: Plan, board: Board, line: StringLine, offset: Array) -> Saddle
     y, height = plan.string_at(x), line.z(x)
     octave = plan.octave
     anything = np.full(len(x), 10.0)
-    curvature = 0.0 if board.law.flat else 1.0 / float(board.radius(plan.saddle_x))
+    # Only where the fit begins. A cone that grows rounder toward the body would run out of radius on its way here.
+    nearest = max(float(board.radius(plan.saddle_x)), float(board.radius(plan.centre_x[-1])))
+    curvature = 0.0 if board.law.flat else 1.0 / nearest
     return Saddle(
         offset=fixed(offset),
         x=fixed(x),

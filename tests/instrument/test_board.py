@@ -13,6 +13,7 @@ from mpmath import mp, mpf
 
 from templategen.instrument.board import RadiusLaw, arc_drop, radius_of, sagitta
 from templategen.instrument.findings import outer_string_bow
+from templategen.instrument.gauges import string_arc
 from templategen.instrument.model import Instrument
 
 mp.dps = 30
@@ -180,3 +181,13 @@ def test_crowns_are_concentric_and_fall_away() -> None:
     start = 640 * (1 - 2 ** (-15 / 12))
     drop = 0.3 * np.clip((x - start) / (made.plan.centre_x[-1] - start), 0, None)
     assert np.allclose(made.crowns, plain - drop, rtol=0, atol=1e-9)
+
+
+@pytest.mark.parametrize("shape", [{}, FAN], ids=["square frets", "slanted frets"])
+def test_a_cone_that_ends_before_the_saddle(shape: dict[str, Any]) -> None:
+    """Drawn on to the saddle its radius would be negative; the saddle's arc still runs under the strings."""
+    made = instrument({**shape, **CONE, "fingerboard.radius_at_nut": 826, "fingerboard.radius_at_last_fret": 228.6875})
+    assert made.board.radius(made.plan.saddle_x) < 0
+    saddle = made.saddle
+    assert saddle.top.radius == pytest.approx(string_arc(made, float(saddle.x.min()) - 1).radius, rel=0.02)
+    assert np.abs(saddle.top.z(saddle.y) - saddle.height).max() < 0.1
