@@ -169,9 +169,7 @@ def name_of(i: Instrument, block: Block) -> str:
     return f"{i.spec.title} | radius block {radius} | mm"
 
 
-def bar(
-    width: float, height: float, length: float, face: Face, name: str, marks: tuple[digits.Bar, ...] = ()
-) -> Solid:
+def bar(width: float, height: float, length: float, face: Face, name: str, marks: tuple[digits.Bar, ...] = ()) -> Solid:
     """A prism of the profile along y, every edge of face and back bevelled, ``marks`` cut into its end at y = 0.
 
     The bevels at the ends of a hollow face are cones about its axis.
@@ -269,8 +267,14 @@ def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
     holes = tuple(Circle(at, asked.dowel / 2) for at in asked.holes)
     radius = "FLAT" if block.flat else f"R {mm_text(block.radius)}"
     between = min((2 * (x - asked.dowel / 2) - 3.0 for x, _ in asked.holes if x > 0), default=math.inf)
-    piece = Piece(RIB, block_profile(block), holes, engraved(block, (radius,), between))
-    dowels = f"on {mm_text(asked.dowel)} mm dowels" if holes else "without dowels, the block being too thin for them"
+    drill = (f"{len(holes)} x dowel {mm_text(asked.dowel)}",) if holes else ()
+    said = engraved(block, (radius, *drill), between) or engraved(block, (radius,), between)
+    piece = Piece(RIB, block_profile(block), holes, said)
+    dowels = (
+        f"on {len(holes)} dowels of {both_units(asked.dowel)}"
+        if holes
+        else "without dowels, the block being too thin for them"
+    )
     notes = (
         f"{asked.count} ribs of {mm_text(asked.thickness)} mm sheet make a stack {mm_text(asked.stack_length)} mm "
         f"long, {dowels}.",

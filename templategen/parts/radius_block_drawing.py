@@ -179,6 +179,8 @@ def use_text(i: Instrument, block: Block) -> tuple[str, ...]:
             f"Paper: as long as the block and {FOLD:.0f} mm wider than the face on each side. Fold it over the long "
             f"edges into the tucks and press a {CORD:.0f} mm cord in after it; paper with adhesive needs no tucks."
         )
+    if grooves := _grooves(block):
+        lines.append(grooves)
     if not block.flat:
         lines.append(
             f"The radius allows for {mm_text(block.abrasive_thickness)} mm of paper and adhesive. Measure yours with a "
@@ -208,6 +210,23 @@ def use_text(i: Instrument, block: Block) -> tuple[str, ...]:
             "gauge and along with the notched straightedge."
         )
     return tuple(lines)
+
+
+def _grooves(block: Block) -> str:
+    """Sizes of the grooves in the sides, heights over the block's back."""
+    found = []
+    if paper := tuck(block.width, block.side_height):
+        low, high = map(mm_text, paper)
+        found.append(
+            f"tucks {radius_block.TUCK_WIDTH} mm wide and {radius_block.TUCK_LENGTH:.0f} mm deep, running in and down "
+            f"at 45°, open from {low} to {high} mm over the back"
+        )
+    if fingers := recess(block.width, block.side_height):
+        low, high = map(mm_text, fingers)
+        found.append(
+            f"finger grooves {radius_block.RECESS_DEPTH:.0f} mm deep with walls at 45°, open from {low} to {high} mm"
+        )
+    return f"In both sides: {'; '.join(found)}." if found else ""
 
 
 def _the(block: Block) -> str:

@@ -16,6 +16,7 @@ from templategen.drawing.model import Outline, Point, Text, arc_of_bulge, bulge_
 from templategen.errors import Finding
 from templategen.instrument.board import arc_drop
 from templategen.instrument.gauges import (
+    CLEAR_OF_STRING,
     Station,
     Straightedge,
     StringArc,
@@ -76,6 +77,10 @@ def notes(i: Instrument) -> tuple[str, ...]:
     lines = ["The straightedge stands on the wood between the frets along the centreline: relief without the crowns."]
     if stations(i):
         lines.insert(0, "Each gauge has the board's own radius at its station.")
+        lines.append(
+            f"The notches of the concave gauges clear each string by {both_units(CLEAR_OF_STRING)} on both sides and "
+            "above it, strung as the spec says, the outer ones out past the board's edge: they read a strung neck."
+        )
     arc = string_arc(i)
     if not math.isinf(arc.radius):
         lines.append(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -341,3 +342,14 @@ def test_drawing_is_clear_and_fits_a_page(changes: dict[str, Any]) -> None:
     assert "dust" in said
     assert "pickups" in said
     assert "local rules" in said
+
+
+def test_grooves_are_given_where_the_profile_has_them() -> None:
+    made = instrument({})
+    assert made.block is not None
+    heights = {y for _, y in radius_block.block_profile(made.block).points}
+    said = " ".join(radius_block_drawing.use_text(made, made.block))
+    (words,) = said.split("In both sides: ")[1:]
+    told = [float(x) for pair in re.findall(r"from ([\d.]+) to ([\d.]+) mm", words) for x in pair]
+    assert len(told) == 4
+    assert all(min(abs(y - x) for y in heights) < 0.006 for x in told)
