@@ -280,6 +280,16 @@ def arc_of_bulge(start: Point, end: Point, bulge: float) -> Arc:
     return Arc(centre, radius, start_deg, start_deg + span)
 
 
+def arc_bulge(start: Point, end: Point, radius: float, upward: bool = True) -> float:
+    """Bulge of an arc of the given radius that rises above (or hangs below) its chord; 0 for an infinite radius."""
+    if math.isinf(radius):
+        return 0.0
+    chord = math.hypot(end[0] - start[0], end[1] - start[1])
+    bulge = math.tan(math.asin(min(chord / (2 * radius), 1.0)) / 2)
+    rightward = end[0] >= start[0]
+    return -bulge if rightward == upward else bulge
+
+
 def bulge_through(start: Point, end: Point, rise: float) -> float:
     """The bulge of an arc whose height over the chord is ``rise``; positive bulges to the right of start→end."""
     return 2 * rise / math.hypot(end[0] - start[0], end[1] - start[1])

@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from templategen.drawing.model import Outline, Point
-from templategen.parts.nut_shape import arc_bulge
+from templategen.drawing.model import Outline, Point, arc_bulge
 
 if TYPE_CHECKING:
     from templategen.solids.shape import Solid

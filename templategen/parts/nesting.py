@@ -74,9 +74,7 @@ def nest(boxes: Sequence[Box], size: tuple[float, float]) -> list[list[Place]]:
     for sheet, x, y, wide, _, n in packer.rect_list():
         turned = wide != math.ceil(sides[n][0] / _STEP)
         low = _turned_box(boxes[n]) if turned else boxes[n]
-        sheets.setdefault(sheet, []).append(
-            Place(n, MARGIN + x * _STEP - low.x0, MARGIN + y * _STEP - low.y0, turned)
-        )
+        sheets.setdefault(sheet, []).append(Place(n, MARGIN + x * _STEP - low.x0, MARGIN + y * _STEP - low.y0, turned))
     if sum(len(places) for places in sheets.values()) != len(fitting):
         raise OurBug("the packer lost a piece")
     laid = [sorted(places, key=lambda place: place.piece) for _, places in sorted(sheets.items())]

@@ -19,7 +19,7 @@ from typing import Literal
 
 import numpy as np
 
-from templategen.drawing.model import Outline, Point
+from templategen.drawing.model import Outline, Point, arc_bulge
 from templategen.instrument.nut import SHELF_LIFT, Nut
 from templategen.instrument.nuttop import TopArc
 
@@ -218,16 +218,6 @@ def _outline(path: _Path) -> Outline:
 
 
 # --------------------------------------------------------------------------------------------------- front outline
-
-
-def arc_bulge(start: Point, end: Point, radius: float, upward: bool = True) -> float:
-    """Bulge of an arc of the given radius that rises above (or hangs below) its chord; 0 for an infinite radius."""
-    if math.isinf(radius):
-        return 0.0
-    chord = math.hypot(end[0] - start[0], end[1] - start[1])
-    bulge = math.tan(math.asin(min(chord / (2 * radius), 1.0)) / 2)
-    rightward = end[0] >= start[0]
-    return -bulge if rightward == upward else bulge
 
 
 def front_outline(nut: Nut, stage: Stage) -> Outline:

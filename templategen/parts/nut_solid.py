@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from templategen.drawing.model import shape_bounds
+from templategen.drawing.model import arc_bulge, shape_bounds
 from templategen.errors import OurBug
 from templategen.instrument.model import Instrument
 from templategen.instrument.nut import Nut
@@ -125,7 +125,7 @@ def _below_ledge(nut: Nut, around: _Around) -> Solid:
     radius, crown = shape.ledge_radius(nut), shape.ledge_z(nut)
     drop = 0.0 if math.isinf(radius) else radius - math.sqrt(radius * radius - half * half)
     ends = (half, crown - drop), (-half, crown - drop)
-    over = shape.arc_bulge(*ends, radius)
+    over = arc_bulge(*ends, radius)
     profile = Contour(((-half, around.z0 - _OVER), (half, around.z0 - _OVER), *ends), (0.0, 0.0, over, 0.0))
     along_neck = (math.sin(turn), -math.cos(turn), 0.0)
     length = 2 * (half + around.y1 - around.y0)

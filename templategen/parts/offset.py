@@ -30,9 +30,7 @@ def offset(outline: Outline, by: float) -> Outline:
     count = len(outline.points)
     ways = [_moved(outline, n, by) for n in range(count)]
     points = [_meeting(ways[n - 1], ways[n], outline.points[n], by) for n in range(count)]
-    bulges = tuple(
-        _bulge(points[n], points[(n + 1) % count], ways[n][1], outline.bulges[n]) for n in range(count)
-    )
+    bulges = tuple(_bulge(points[n], points[(n + 1) % count], ways[n][1], outline.bulges[n]) for n in range(count))
     return Outline(tuple(points), bulges)
 
 

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, shape_bounds
+from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, arc_bulge, shape_bounds
 from templategen.errors import Finding
 from templategen.instrument.block import Block, Ribs
 from templategen.instrument.board import arc_drop, sagitta
@@ -24,7 +24,6 @@ from templategen.parts.engraving import lettering, radius_line
 from templategen.parts.faces import back_bevels, mirrored, standing
 from templategen.parts.layers import sketch
 from templategen.parts.nesting import Piece, beyond_sheet, nested
-from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Body, Product, Sheet
 from templategen.units import both_units, mm_text
 

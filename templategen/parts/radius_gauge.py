@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterator
 
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Outline, Point, Text, arc_of_bulge, bulge_through, shape_bounds
+from templategen.drawing.model import Outline, Point, Text, arc_bulge, arc_of_bulge, bulge_through, shape_bounds
 from templategen.errors import Finding
 from templategen.instrument.board import arc_drop
 from templategen.instrument.gauges import (
@@ -29,7 +29,6 @@ from templategen.instrument.model import Instrument
 from templategen.parts.engraving import lettering, radius_line
 from templategen.parts.faces import mirrored
 from templategen.parts.nesting import Piece, beyond_sheet, nested
-from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Product
 from templategen.units import both_units, inch_text, mm_text
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from templategen.drawing.layout import HEADING_HEIGHT, TEXT_HEIGHT, table
-from templategen.drawing.model import Arc, Drawing, Line, Point, Sketch, Text, arc_of_bulge
+from templategen.drawing.model import Arc, Drawing, Line, Point, Sketch, Text, arc_bulge, arc_of_bulge
 from templategen.instrument.board import RadiusLaw, arc_drop
 from templategen.instrument.model import Instrument
 from templategen.instrument.reradius import Removal, Reradius
@@ -16,7 +16,6 @@ from templategen.instrument.reradius_findings import law_text, place_text, stop_
 from templategen.parts import cautions
 from templategen.parts.blocks import PAGE_WIDTH, numbered_words, words
 from templategen.parts.layers import sketch
-from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Product, Sheet, Table
 from templategen.parts.reradius_table import stations
 from templategen.parts.sheetwork import put

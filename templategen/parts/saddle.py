@@ -6,12 +6,11 @@ import math
 
 from templategen.drawing.layout import ruler, table
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Circle, Drawing, Line, Outline, Text
+from templategen.drawing.model import Circle, Drawing, Line, Outline, Text, arc_bulge
 from templategen.instrument.model import Instrument
 from templategen.parts import cautions
 from templategen.parts.blocks import words
 from templategen.parts.layers import sketch
-from templategen.parts.nut_shape import arc_bulge
 from templategen.parts.product import Product, Sheet
 from templategen.parts.sheetwork import bass_is_left, put, titled
 from templategen.units import both_units, inch_text, mm_text
