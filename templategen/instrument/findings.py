@@ -101,7 +101,7 @@ def _board(i: Instrument) -> Iterator[Finding]:
                 "string-near-edge",
                 "decide",
                 "nut.edge_margin" if room.argmin() == 0 else "bridge.string_spread",
-                f"The {name} outer string lies {room.min():.2f} mm from the board's edge {where}; under "
+                f"The {name} outer string lies {room.min():z.2f} mm from the board's edge {where}; under "
                 f"{LEAST_EDGE} mm it tends to slip off. Less spread, a wider board or a shifted bridge gives room.",
             )
     crown = i.spec.fret_wire.crown_width
@@ -249,7 +249,7 @@ def _slot_tools(i: Instrument) -> Iterator[Finding]:
                 "thin-web",
                 "decide" if asked else "note",
                 "notched_strip.pin",
-                f"On the notched strip ({side.side}) {webs.min():.2f} mm is left between the notches of "
+                f"On the notched strip ({side.side}) {webs.min():z.2f} mm is left between the notches of "
                 f"{notch_name(side.labels[row])} and {notch_name(side.labels[row + 1])}; under {LEAST_WEB} mm the web "
                 f"breaks.{made} A thinner notched_strip.pin.",
             )

@@ -90,7 +90,7 @@ def _walls(i: Instrument) -> Iterator[Finding]:
                 "slot-near-end",
                 "decide",
                 "nut.edge_margin",
-                f"The {name} outer slot lies {room:.2f} mm from the end of the nut; under {LEAST_END} mm the end "
+                f"The {name} outer slot lies {room:z.2f} mm from the end of the nut; under {LEAST_END} mm the end "
                 "breaks off. A wider margin.",
             )
 
@@ -103,7 +103,7 @@ def _wood(i: Instrument) -> Iterator[Finding]:
             "floor-low-at-back",
             "decide",
             "nut.slot_back_angle",
-            f"The slot of {string_name(i, row)} leaves the back of the nut {nut.floor_at_back[row]:.2f} mm above the "
+            f"The slot of {string_name(i, row)} leaves the back of the nut {nut.floor_at_back[row]:z.2f} mm above the "
             f"seat; under {LEAST_WOOD} mm the nut may split. A smaller back angle or a deeper seat.",
         )
     over = np.flatnonzero(nut.forward > nut.body_forward)
@@ -115,7 +115,7 @@ def _wood(i: Instrument) -> Iterator[Finding]:
                 "thin-shelf",
                 "decide",
                 "nut.compensation_by",
-                f"The shelf under the slot of {string_name(i, row)} is {thin.min():.2f} mm thick; under "
+                f"The shelf under the slot of {string_name(i, row)} is {thin.min():z.2f} mm thick; under "
                 f"{LEAST_WOOD} mm it breaks off. "
                 'Less compensation there, or nut.compensation_by = "board".',
             )

@@ -42,8 +42,8 @@ def reradius_findings(i: Instrument) -> Iterator[Finding]:
         "note",
         "fingerboard.before",
         f"Sanding to the new radius takes {way.largest:.2f} mm at most, {place_text(i, way.at)}; the crown line goes "
-        f"down by {way.start:.2f} mm (or, tilted along the neck, by {float(plan.tilted.centre[0]):.2f} mm at the nut "
-        f"and {float(plan.tilted.centre[-1]):.2f} mm at the last fret).",
+        f"down by {way.start:z.2f} mm (or, tilted along the neck, by {float(plan.tilted.centre[0]):z.2f} mm at the nut "
+        f"and {float(plan.tilted.centre[-1]):z.2f} mm at the last fret).",
     )
     wood = way.thickness_edge[1:] - np.maximum(plan.slot_needed, way.slot_left_edge)
     if plan.flat_floor:
@@ -55,8 +55,8 @@ def reradius_findings(i: Instrument) -> Iterator[Finding]:
             "reradius-thin-board",
             "decide",
             "fingerboard.before",
-            f"After sanding the board is {way.thickness_edge[1 + row]:.2f} mm thick at the edge of fret "
-            f"{plan.numbers[1 + row]:.0f}{source}; {wood[row]:.2f} mm is left under a slot deep enough for the wire, "
+            f"After sanding the board is {way.thickness_edge[1 + row]:z.2f} mm thick at the edge of fret "
+            f"{plan.numbers[1 + row]:.0f}{source}; {wood[row]:z.2f} mm is left under a slot deep enough for the wire, "
             f"and less than {LEAST_WOOD} mm may break out. A radius nearer the present one, or a "
             "new board.",
         )
@@ -77,14 +77,14 @@ def reradius_findings(i: Instrument) -> Iterator[Finding]:
         depth = i.nut.seat_depth
         words = (
             f"a seat cut {depth:.2f} mm deep before is {max(depth - at_nut, 0.0):.2f} mm deep after. Deepen it by as "
-            f"much, or the nut stands {at_nut:.2f} mm too high."
+            f"much, or the nut stands {at_nut:z.2f} mm too high."
         )
         if i.spec.nut.seat == "shelf":
             words = (
-                f"the shelf stays where it is, and a nut that fits now stands {at_nut:.2f} mm too high after. The nut "
+                f"the shelf stays where it is, and a nut that fits now stands {at_nut:z.2f} mm too high after. The nut "
                 f"written here is for the sanded board, its seat {depth:.2f} mm below that."
             )
-        down = f"The board goes down {at_nut:.2f} mm at the nut's middle"
+        down = f"The board goes down {at_nut:z.2f} mm at the nut's middle"
         yield Finding("reradius-nut-seat", "decide", "nut.seat_depth", f"{down}: {words}")
     worst = max(float(way.lower_saddle.max()), float(way.lower_nut.max()))
     yield Finding(
@@ -92,8 +92,8 @@ def reradius_findings(i: Instrument) -> Iterator[Finding]:
         "note",
         "setup.action",
         f"With nut and saddle left alone the action at fret {i.spec.setup.action.fret} grows by "
-        f"{way.at_action.max():.2f} mm at most; lowering both ends by up "
-        f"to {worst:.2f} mm (string by string in the plan) restores it.",
+        f"{way.at_action.max():z.2f} mm at most; lowering both ends by up "
+        f"to {worst:z.2f} mm (string by string in the plan) restores it.",
     )
 
 
@@ -115,7 +115,7 @@ def _thickness(i: Instrument, plan: Reradius) -> Iterator[Finding]:
             "decide",
             key,
             f"{key} makes the finished board {said:.2f} mm thick {where}, but what was measured before, less the "
-            f"{taken:.2f} mm taken there, leaves {left:.2f} mm. All but the re-radius plan is made for {said:.2f} mm: "
+            f"{taken:.2f} mm taken there, leaves {left:z.2f} mm. All but the re-radius plan is made for {said:.2f} mm: "
             "wood under the slots, the board's solid, a shelf's seat. Leave the key out, and the board is what sanding "
             "leaves.",
         )
@@ -126,8 +126,8 @@ def _thickness(i: Instrument, plan: Reradius) -> Iterator[Finding]:
             "decide",
             key,
             f"{key} is taken as the finished board's: {said:.2f} mm {where}, from {said + taken:.2f} mm before "
-            f"sanding. If {said:.2f} mm was measured before, {said - taken:.2f} mm will be left, and {wood:.2f} mm of "
-            "wood under a slot: give fingerboard.before.thickness_at_edge instead.",
+            f"sanding. If {said:.2f} mm was measured before, {said - taken:z.2f} mm will be left, and {wood:z.2f} mm "
+            "of wood under a slot: give fingerboard.before.thickness_at_edge instead.",
         )
 
 

@@ -211,16 +211,19 @@ def intonation_findings(spec: Spec, tuning: Intonation) -> tuple[Finding, ...]:
     """Offsets at the search's limit, offsets beyond what is usual, and a fit to fewer frets or less of the string."""
     findings = []
     stopped = [row for row, fit in enumerate(tuning.fits) if fit.at_limit]
-    for row in stopped:
-        fit = tuning.fits[row]
+    if stopped:
+        said = "; ".join(
+            f"string {row + 1} ({spec.strings.set[row].note.text}) "
+            f"saddle {mm_text(tuning.fits[row].saddle_offset)} mm, nut {mm_text(tuning.fits[row].nut_offset)} mm"
+            for row in stopped
+        )
         findings.append(
             Finding(
                 "offset-at-limit",
                 "decide",
                 "setup",
-                f"String {row + 1} ({spec.strings.set[row].note.text}): no sane offset puts its frets in tune; what is "
-                f"written (saddle {mm_text(fit.saddle_offset)} mm, nut {mm_text(fit.nut_offset)} mm) is where the "
-                "search was stopped. Correct the string's heights, its gauge or its pitch first.",
+                "No sane offset puts the frets of these strings in tune; what is written is where the search was "
+                f"stopped: {said}. Correct the strings' heights, gauges or pitches first.",
             )
         )
     for end, offsets, (low, high), key in (

@@ -235,9 +235,9 @@ def test_offsets_beyond_the_usual_are_told() -> None:
 def test_a_search_that_was_stopped_is_told() -> None:
     slack = [{"gauge": 1.2, "note": "E2", "mass_per_length": 2.5}] * 6
     stopped = making.instrument({"strings.set": slack, "setup.action": {"fret": 12, "bass": 9.0, "treble": 9.0}})
-    told = making.found(stopped, "offset-at-limit")
-    assert len(told) == 6
-    assert told[0].message.startswith("String 1 (E2): no sane offset puts its frets in tune")
+    (told,) = making.found(stopped, "offset-at-limit")
+    assert told.message.startswith("No sane offset puts the frets of these strings in tune")
+    assert told.message.count("(E2) saddle ") == 6
     assert "unusual-saddle-offset" not in codes(stopped)
 
 

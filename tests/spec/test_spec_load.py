@@ -376,7 +376,7 @@ def test_the_reports_manner(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.chdir(tmp_path)
     assert report("whole.toml") == (
         "whole.toml:76  nut.edge_margin.bass = 60\n"
-        "    leaves no room for the strings: the board is 43.2 mm wide at the nut; the two margins must total less "
-        "than 39.4 mm\n"
+        "    leaves no room for the strings: the board is 43.20 mm (1.701 in) wide at the nut; the two "
+        "margins must total less than 39.4 mm (1.55 in)\n"
         "1 problem; nothing was written."
     )
