@@ -19,9 +19,7 @@ from templategen.drawing.model import Arc, Drawing, Outline
 from templategen.writers import dxf
 
 FREECAD = next((p for p in ("freecadcmd", "FreeCADCmd") if shutil.which(p)), None)
-needs_freecad = pytest.mark.skipif(
-    FREECAD is None, reason="freecadcmd is missing: apt-get install freecad-python3"
-)
+needs_freecad = pytest.mark.skipif(FREECAD is None, reason="freecadcmd is missing: apt-get install freecad-python3")
 
 
 def polygon(outline: Outline, steps: int = 400) -> Polygon:

@@ -9,6 +9,7 @@ import numpy as np
 
 from templategen.errors import Finding, key_text
 from templategen.instrument.block import block_findings
+from templategen.instrument.frets import LEAST_WOOD
 from templategen.instrument.gauges import gauge_findings
 from templategen.instrument.nut_findings import nut_findings
 from templategen.instrument.reradius_findings import reradius_findings
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
 
 LEAST_EDGE = 2.3  # outer string to board edge, common practice, no source
-LEAST_WOOD = 0.8  # under a slot at the edge
 LEAST_WEB = 1.2  # between notches of a strip, common practice, no source
 OTHER_WIDTH = 0.015  # mm that a saw may differ from the slot before anybody is told
 NARROWER = 0.025  # the same of an end mill

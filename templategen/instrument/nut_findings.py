@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from templategen.errors import Finding
+from templategen.instrument.frets import LEAST_WOOD
 from templategen.instrument.nut import LEAST_SHARE, MOST_SHARE, SHELF_LIFT
 from templategen.instrument.wording import listed, string_name, with_values
 from templategen.units import both_units, mm_text
@@ -15,7 +16,6 @@ from templategen.units import both_units, mm_text
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
 
-LEAST_WOOD = 0.8  # under a slot, and in a shelf over the board
 LEAST_END = 1.5  # from an outer slot's wall to the end of the nut
 LEAST_WALL, LEAST_WALL_GAUGES = 0.5, 1.2  # between slots: mm, and in gauges of the thinner string beside it
 DEEPEST_SHARE = 1.5  # of the gauge; a deeper slot binds and damps

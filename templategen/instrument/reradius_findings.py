@@ -9,13 +9,13 @@ import numpy as np
 
 from templategen.errors import Finding
 from templategen.instrument.board import RadiusLaw, arc_drop
+from templategen.instrument.frets import LEAST_WOOD
 from templategen.instrument.reradius import DEPTH_TOLD, Reradius
 from templategen.units import both_units, mm_text
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
 
-LEAST_WOOD = 0.8  # under a slot, as in the findings of a new board
 SEAT_TOLD = 0.05  # mm at the nut that somebody should know about
 THICKNESS_TOLD = 0.1  # mm between what the spec says of the finished board and what sanding leaves
 

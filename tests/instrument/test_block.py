@@ -74,10 +74,7 @@ def test_convex_tools_take_the_abrasive_off() -> None:
 @given(st.floats(0, 2), st.floats(0.01, 2), st.floats(120, 900))
 def test_thicker_abrasive_smaller_convex_radius_by_as_much(thin: float, more: float, radius: float) -> None:
     one, other = (
-        block(
-            CONVEX
-            | {"fingerboard.radius": radius, "nut.edge_rounding": 0, "radius_block.abrasive_thickness": paper}
-        )
+        block(CONVEX | {"fingerboard.radius": radius, "nut.edge_rounding": 0, "radius_block.abrasive_thickness": paper})
         for paper in (thin, thin + more)
     )
     assert one.radius - other.radius == pytest.approx(more, abs=1e-9)
