@@ -301,14 +301,6 @@ class OverStrings(Generic[Item]):
             return np.full(share.shape, self.bass)
         return self.treble + (self.bass - self.treble) * share
 
-    @property
-    def all_values(self) -> tuple[float, ...]:
-        return self.each if self.each is not None else (self.bass, self.treble)
-
-    @classmethod
-    def same(cls, value: float) -> OverStrings[Any]:
-        return cls(value, value)
-
 
 class PerString:
     """Annotation on ``OverStrings``: reads one ``item``, { bass, treble } of them, or a list of them."""
