@@ -183,18 +183,26 @@ def new_spec(path: str, title: str, shop: str | None = None) -> None:
     """
     from templategen.spec import template
 
-    target, name = Path(path), None
+    files, name = {Path(path): ""}, None
     if shop is not None:
-        name = os.path.relpath(shop, target.parent).replace(os.sep, "/")
-        _write_new(Path(shop), template.new_shop())
-    _write_new(target, template.new_spec(title, name))
+        name = os.path.relpath(shop, Path(path).parent).replace(os.sep, "/")
+        files[Path(shop)] = template.new_shop()
+    files[Path(path)] = template.new_spec(title, name)
+    problems = [Problem((), reason, file=str(target)) for target in files if (reason := _why_not_new(target))]
+    if problems:
+        raise SpecError(problems)
+    for target, text in files.items():
+        _write_new(target, text)
+
+
+def _why_not_new(target: Path) -> str:
+    """Why a file cannot be started there; empty where it can."""
+    if target.exists():
+        return "is already there; choose another name or move it away first"
+    return "" if target.parent.is_dir() else f"there is no folder {target.parent}; make it first"
 
 
 def _write_new(target: Path, text: str) -> None:
-    if target.exists():
-        raise SpecError([Problem((), "is already there; choose another name or move it away first", file=str(target))])
-    if not target.parent.is_dir():
-        raise SpecError([Problem((), f"there is no folder {target.parent}; make it first", file=str(target))])
     with _machine_errors(target):
         beside = target.with_name(f".{target.name}.new-{os.getpid()}")
         try:

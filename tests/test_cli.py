@@ -87,6 +87,13 @@ def test_new_spec_writes_a_shop_file_on_request(tmp_path: Path, capsys: pytest.C
     assert "there is no folder" in capsys.readouterr().err
 
 
+def test_a_spec_in_the_way_leaves_no_shop_file_behind(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "job.toml").write_text("mine")
+    assert main(["new-spec", str(tmp_path / "job.toml"), "--shop", str(tmp_path / "shop.toml")]) == 2
+    assert "1 problem; nothing was written." in capsys.readouterr().err
+    assert [p.name for p in tmp_path.iterdir()] == ["job.toml"]
+
+
 def test_nothing_to_make_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["make", SPEC, "--only", "fret-template", "--format", "csv", "--out", str(tmp_path)]) == 2
     assert "fret-template: there is no file of csv to make" in capsys.readouterr().err

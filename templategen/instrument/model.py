@@ -167,10 +167,8 @@ def build(
     Raises SpecError with every problem that only the geometry can tell; their places in the file are added by the
     spec room.
     """
-    _raise(set_problems(spec.strings))
     plan = build_plan(spec)
-    _raise(plan_problems(plan))
-    _raise(held_problems(spec, plan))
+    _raise([*set_problems(spec.strings), *plan_problems(plan), *held_problems(spec, plan)])
     board = build_board(spec, plan, thickness_left(spec, plan))
     strung = build_strung(spec, plan, board)
     crowns = crown_points(plan, strung)
