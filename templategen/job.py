@@ -26,7 +26,7 @@ from templategen.errors import Finding, MachineError, Problem, SpecError
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
-    from templategen.parts.product import Format, Product
+    from templategen.parts.common.product import Format, Product
     from templategen.spec.load import Loaded
 
 FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json")
@@ -238,7 +238,7 @@ def _encoded(
 
 
 def _files(instrument: Instrument, part: str, product: Product, formats: Sequence[Format]) -> Iterator[File]:
-    from templategen.parts.product import Body, Pages, Plot, Sheet, Table
+    from templategen.parts.common.product import Body, Pages, Plot, Sheet, Table
 
     match product:
         case Table(stem, text):
@@ -249,7 +249,7 @@ def _files(instrument: Instrument, part: str, product: Product, formats: Sequenc
             for name in formats:
                 yield File(f"{stem}.{name}", part, name, _drawn(instrument, drawing, name), note, drawing.cautions)
         case Pages(stem, title, pages):
-            from templategen.parts.paper import paper_of
+            from templategen.parts.common.paper import paper_of
             from templategen.writers import pdf
 
             yield File(f"{stem}.pdf", part, "pdf", pdf.encode(pages(paper_of(instrument.shop)), title))
@@ -283,8 +283,8 @@ def _drawn(instrument: Instrument, drawing: Any, name: str) -> bytes:
         from templategen.writers import svg
 
         return svg.encode(drawing)
-    from templategen.drawing.pages import paginate
-    from templategen.parts.paper import measured_of, paper_of
+    from templategen.drawing.paper.pages import paginate
+    from templategen.parts.common.paper import measured_of, paper_of
     from templategen.writers import pdf
 
     shop = instrument.shop

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from templategen.instrument.intonation import FrettedString
+from templategen.instrument.strings.fretting import FrettedString
 
 
 def plane_string(

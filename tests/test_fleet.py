@@ -18,8 +18,8 @@ from pypdf import PdfReader
 
 from templategen import job
 from templategen.drawing.layout import overlaps
-from templategen.parts.layers import PENS
-from templategen.parts.product import Sheet
+from templategen.parts.common.layers import PENS
+from templategen.parts.common.product import Sheet
 from templategen.parts.register import PARTS
 
 ROOT = Path(__file__).parent.parent

@@ -13,20 +13,16 @@ from functools import cached_property
 import numpy as np
 
 from templategen.errors import Finding, Key, Problem, SpecError
-from templategen.instrument import findings as finding_rules
+from templategen.findings import collect as finding_rules
 from templategen.instrument.arrays import Array, fixed
-from templategen.instrument.block import Block, build_block
-from templategen.instrument.board import Board, Strung, build_board, build_strung, crown_points
-from templategen.instrument.cutting import Notches, SlotCutter, notches, slot_cutter
-from templategen.instrument.frets import Frets, build_frets, fret_problems
-from templategen.instrument.gauges import gauge_problems
-from templategen.instrument.line import StringLine, lever_at, string_line
-from templategen.instrument.nut import Nut, build_nut, nut_problems
-from templategen.instrument.nuttop import TopArc, fit_top
-from templategen.instrument.plan import Plan, build_plan, plan_problems
-from templategen.instrument.reradius import Reradius, reradius, reradius_problems, thickness_left
-from templategen.instrument.sounding import Intonation, build_intonation, held_problems, intonation_findings
-from templategen.instrument.strings import (
+from templategen.instrument.board.frets import Frets, build_frets, fret_problems
+from templategen.instrument.board.plan import Plan, build_plan, plan_problems
+from templategen.instrument.board.surfaces import Board, Strung, build_board, build_strung, crown_points
+from templategen.instrument.board.wire import CutList, cut_list
+from templategen.instrument.nut.nut import Nut, build_nut, nut_problems
+from templategen.instrument.nut.top import TopArc, fit_top
+from templategen.instrument.setup.line import StringLine, lever_at, string_line
+from templategen.instrument.strings.loads import (
     StringLoad,
     load_findings,
     load_problems,
@@ -34,10 +30,14 @@ from templategen.instrument.strings import (
     string_body,
     total_load,
 )
-from templategen.instrument.strings import (
+from templategen.instrument.strings.loads import (
     strung as strung_body,
 )
-from templategen.instrument.wire import CutList, cut_list
+from templategen.instrument.strings.sounding import Intonation, build_intonation, held_problems, intonation_findings
+from templategen.instrument.tools.block import Block, build_block
+from templategen.instrument.tools.cutting import Notches, SlotCutter, notches, slot_cutter
+from templategen.instrument.tools.gauges import gauge_problems
+from templategen.repair.reradius import Reradius, reradius, reradius_problems, thickness_left
 from templategen.spec.models import Shop, Spec
 
 

@@ -11,7 +11,7 @@ from importlib import import_module
 
 from templategen.errors import Finding
 from templategen.instrument.model import Instrument
-from templategen.parts.product import Product
+from templategen.parts.common.product import Product
 
 
 @dataclass(frozen=True)
@@ -33,21 +33,21 @@ class Part:
 
 
 PARTS: tuple[Part, ...] = (
-    Part("print-check", "print_check"),
-    Part("fret-template", "fret_template"),
-    Part("slot-outline", "slot_outline"),
-    Part("slot-path", "slot_path"),
-    Part("notched-strip", "notched_strip", finds=True),
-    Part("fingerboard", "fingerboard"),
-    Part("nut", "nut"),
-    Part("nut-spacing-strip", "nut_spacing_strip"),
-    Part("saddle", "saddle"),
-    Part("radius-block", "radius_block", finds=True),
-    Part("radius-gauge", "radius_gauge", finds=True),
-    Part("press-caul", "press_caul"),
-    Part("reradius", "reradius"),
-    Part("cents-plot", "cents_plot"),
-    Part("tables", "tables"),
+    Part("print-check", "sheet.print_check"),
+    Part("fret-template", "board.fret_template"),
+    Part("slot-outline", "board.slot_outline"),
+    Part("slot-path", "board.slot_path"),
+    Part("notched-strip", "board.notched_strip", finds=True),
+    Part("fingerboard", "board.fingerboard"),
+    Part("nut", "nut.files"),
+    Part("nut-spacing-strip", "nut.nut_spacing_strip"),
+    Part("saddle", "saddle.profile"),
+    Part("radius-block", "radius.radius_block", finds=True),
+    Part("radius-gauge", "radius.radius_gauge", finds=True),
+    Part("press-caul", "radius.press_caul"),
+    Part("reradius", "repair.reradius"),
+    Part("cents-plot", "sheet.cents_plot"),
+    Part("tables", "sheet.tables"),
 )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from templategen.instrument.model import Instrument
-from templategen.instrument.reradius import Removal
+from templategen.repair.reradius import Removal
 from templategen.sheet.lengths import lengths, pairs
 from templategen.sheet.tuning import NewTable
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from templategen.instrument.model import Instrument
-from templategen.parts import cautions
+from templategen.parts.common import cautions
 from templategen.parts.register import findings
 from templategen.sheet import reradius, tuning
 from templategen.sheet.lengths import lengths, pairs

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from templategen.instrument.intonation import Cents
 from templategen.instrument.model import Instrument
-from templategen.instrument.sounding import HEARD_AT, NUT_TOO_HIGH
+from templategen.instrument.strings.fretting import Cents
+from templategen.instrument.strings.sounding import HEARD_AT, NUT_TOO_HIGH
 from templategen.sheet.lengths import lengths, pairs
 from templategen.units import both_units, inch_text
 

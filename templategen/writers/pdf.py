@@ -16,7 +16,7 @@ from typing import Any
 from templategen.drawing.dimension import exploded
 from templategen.drawing.lettering import runs, text_width, type_size
 from templategen.drawing.model import Arc, Box, Circle, Dimension, Drawing, Line, Line3, Outline, Point, Shape, Text
-from templategen.drawing.paper import Page, Placement
+from templategen.drawing.paper.sizes import Page, Placement
 from templategen.drawing.strokes import stroked
 from templategen.units import inches
 from templategen.writers.plain import one_line

@@ -23,8 +23,8 @@ from templategen.drawing.model import (
     Text,
     shape_bounds,
 )
-from templategen.drawing.pages import PAPERS, Page, PaperSize, calibration_page, paginate
-from templategen.drawing.paper import MARGIN
+from templategen.drawing.paper.pages import PAPERS, Page, PaperSize, calibration_page, paginate
+from templategen.drawing.paper.sizes import MARGIN
 
 PENS = {"OUTLINE": Pen(0.35), "SLOT_CENTRE": Pen(0.25), "TEXT": Pen(0.18)}
 ROLL = PaperSize(610.0, 10000.0)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from templategen.drawing.tiles import OVERLAP, cover, cuts, uncovered
+from templategen.drawing.paper.tiles import OVERLAP, cover, cuts, uncovered
 
 lengths = st.floats(50, 2000)
 rooms = st.floats(90, 600)

@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import found, instrument
 
-from templategen.instrument.block import Block, convex_radius, facets
-from templategen.instrument.board import radius_of, sagitta
-from templategen.parts.tables import numbers
+from templategen.instrument.board.surfaces import radius_of, sagitta
+from templategen.instrument.tools.block import Block, convex_radius, facets
+from templategen.parts.sheet.tables import numbers
 
 CONE: dict[str, Any] = {
     "fingerboard.radius": None,

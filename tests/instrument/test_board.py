@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from making import FAN, found, instrument
 from mpmath import mp, mpf
 
-from templategen.instrument.board import RadiusLaw, arc_drop, radius_of, sagitta
-from templategen.instrument.findings import outer_string_bow
-from templategen.instrument.gauges import string_arc
+from templategen.findings.collect import outer_string_bow
+from templategen.instrument.board.surfaces import RadiusLaw, arc_drop, radius_of, sagitta
 from templategen.instrument.model import Instrument
+from templategen.instrument.tools.gauges import string_arc
 
 mp.dps = 30
 

@@ -10,7 +10,7 @@ import pytest
 from making import FAN, found, instrument
 
 from templategen.errors import SpecError
-from templategen.parts import tables
+from templategen.parts.sheet import tables
 
 WIDE: dict[str, Any] = {"fingerboard.width_at_nut": 56, "fingerboard.width_at_last_fret": 56}
 

@@ -11,8 +11,8 @@ import pytest
 from making import FAN, found, instrument
 
 from templategen.errors import SpecError
-from templategen.instrument.gauges import merged, stations, straightedge, string_arc, string_notches
-from templategen.parts.tables import numbers
+from templategen.instrument.tools.gauges import merged, stations, straightedge, string_arc, string_notches
+from templategen.parts.sheet.tables import numbers
 
 CONE: dict[str, Any] = {
     "fingerboard.radius": None,

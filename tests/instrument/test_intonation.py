@@ -15,8 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from templategen.instrument.intonation import FrettedString, fretting_cents, nut_height_effect, relative_stretch
-from templategen.instrument.stiffness import frequency_ratio_series
+from templategen.instrument.strings.fretting import FrettedString, fretting_cents, nut_height_effect, relative_stretch
+from templategen.instrument.strings.stiffness import frequency_ratio_series
 
 FRETS = np.arange(1, 13)
 

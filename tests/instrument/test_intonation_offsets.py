@@ -18,14 +18,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares, minimize_scalar
 
-from templategen.instrument.intonation import FrettedString, fretting_cents
-from templategen.instrument.offsets import (
+from templategen.instrument.strings.fretting import FrettedString, fretting_cents
+from templategen.instrument.strings.loads import string_body, strung
+from templategen.instrument.strings.offsets import (
     best_offsets,
     best_straight_saddle,
     saddle_range,
     simple_offsets,
 )
-from templategen.instrument.strings import string_body, strung
 from templategen.spec.models import Strings
 
 NYLON_FILE = Path(__file__).parents[1] / "data" / "nylon-set.csv"

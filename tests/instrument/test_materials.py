@@ -9,8 +9,8 @@ from typing import get_args
 import pytest
 from pydantic import ValidationError
 
-from templategen.instrument import materials
-from templategen.instrument.strings import string_body
+from templategen.instrument.strings import materials
+from templategen.instrument.strings.loads import string_body
 from templategen.spec.models import Material, Strings, StringSpec, Wrap
 
 COLUMNS = {
@@ -22,7 +22,7 @@ COLUMNS = {
 
 @pytest.mark.parametrize("file", COLUMNS)
 def test_schema(file: str) -> None:
-    text = resources.files("templategen.instrument").joinpath("data", file).read_text(encoding="utf-8")
+    text = resources.files("templategen.instrument.strings").joinpath("data", file).read_text(encoding="utf-8")
     rows = list(csv.reader(text.splitlines()))
     assert rows[0] == COLUMNS[file]
     for row in rows[1:]:

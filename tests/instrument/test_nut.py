@@ -14,7 +14,7 @@ from making import FAN, instrument
 
 from templategen import job
 from templategen.errors import SpecError
-from templategen.instrument.nutslots import file_for, slot_forms
+from templategen.instrument.nut.slots import file_for, slot_forms
 from templategen.spec.models import EndMill, Shop
 
 FLEET = sorted((Path(__file__).parents[2] / "specs").glob("fleet-*.toml"))

@@ -10,7 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from templategen.instrument.nuttop import TopArc, fit_top
+from templategen.instrument.nut.top import TopArc, fit_top
 
 X = np.array([-18.0, -11.0, -4.0, 3.5, 11.2, 18.3])
 WIDE = np.full(6, 10.0)

@@ -14,8 +14,8 @@ from mpmath import mp, mpf
 from shapely import LineString, Point, Polygon
 
 from templategen.errors import SpecError
+from templategen.instrument.board.plan import Plan
 from templategen.instrument.model import Instrument
-from templategen.instrument.plan import Plan
 
 mp.dps = 30
 

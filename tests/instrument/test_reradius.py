@@ -15,10 +15,10 @@ from scipy.integrate import dblquad
 from scipy.optimize import linprog
 from shapely import Polygon, contains_xy
 
-from templategen.instrument.board import RadiusLaw
+from templategen.instrument.board.surfaces import RadiusLaw
 from templategen.instrument.model import Instrument
-from templategen.instrument.reradius import Removal, Reradius, measurement
-from templategen.instrument.reradius_area import area_and_centroid, least_tilt, whole_shortfall
+from templategen.repair.reradius import Removal, Reradius, measurement
+from templategen.repair.reradius_area import area_and_centroid, least_tilt, whole_shortfall
 
 Array = NDArray[np.float64]
 

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from making import found, instrument
 from mpmath import mp, mpf
 
-from templategen.instrument.scale import cents_of, fraction_of
-from templategen.parts import tables
+from templategen.instrument.board.scale import cents_of, fraction_of
+from templategen.parts.sheet import tables
 from templategen.spec.models import Scale
 
 mp.dps = 30

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from templategen.errors import SpecError, problem_report
 from templategen.instrument.model import Instrument
-from templategen.instrument.sounding import held_problems
+from templategen.instrument.strings.sounding import held_problems
 
 NO_MARKERS: dict[str, Any] = {"fret_wire.markers": [], "fret_wire.doubled_markers": []}
 BEST = {"nut.compensation": "best_fit"}

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from templategen.instrument.stiffness import (
+from templategen.instrument.strings.stiffness import (
     Ends,
     bending_parameter,
     frequency_ratio,

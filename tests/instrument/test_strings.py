@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from templategen.instrument.strings import (
+from templategen.instrument.strings.loads import (
     StringLoad,
     load_findings,
     load_problems,

@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import found, instrument
 
-from templategen.instrument.wire import BEND_SHARE, CutList, cut_list
-from templategen.parts import tables
-from templategen.parts.product import Table
+from templategen.instrument.board.wire import BEND_SHARE, CutList, cut_list
+from templategen.parts.common.product import Table
+from templategen.parts.sheet import tables
 
 
 def sound(cuts: CutList, lengths: list[float], stock: float) -> None:

@@ -20,7 +20,7 @@ from pypdf import PdfReader
 
 from templategen import job
 from templategen.drawing.chart import Chart
-from templategen.parts import cents_plot
+from templategen.parts.sheet import cents_plot
 from templategen.writers import plot
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -16,7 +16,7 @@ from shapely import Polygon
 
 from templategen.errors import OurBug
 from templategen.instrument.model import Instrument
-from templategen.parts import fingerboard, slot_outline
+from templategen.parts.board import fingerboard, slot_outline
 from templategen.solids.combine import cut
 from templategen.solids.shape import Solid, faces, ray_z
 from templategen.writers import step

@@ -18,8 +18,9 @@ from templategen import job
 from templategen.drawing.model import Circle, Drawing, Line, Text
 from templategen.drawing.overlaps import overlaps
 from templategen.instrument.model import Instrument, build
-from templategen.parts import fret_template, notched_strip, slot_outline, slot_path, tables
-from templategen.parts.product import Sheet, Table
+from templategen.parts.board import fret_template, notched_strip, slot_outline, slot_path
+from templategen.parts.common.product import Sheet, Table
+from templategen.parts.sheet import tables
 from templategen.writers import dxf, svg
 
 ROOT = Path(__file__).parents[2]

@@ -14,8 +14,8 @@ from shapely import Point, Polygon, box
 from templategen.drawing.model import Text
 from templategen.drawing.overlaps import overlaps
 from templategen.instrument.model import Instrument
-from templategen.parts import notched_strip
-from templategen.parts.product import Sheet
+from templategen.parts.board import notched_strip
+from templategen.parts.common.product import Sheet
 from templategen.writers import dxf
 
 STRIP: dict[str, Any] = {"pin": 2.0, "pin_clearance": 0.03, "notch_depth": 5, "width": 45}

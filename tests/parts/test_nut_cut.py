@@ -19,7 +19,8 @@ from shapely.geometry import Polygon
 
 from templategen import job
 from templategen.instrument.model import Instrument
-from templategen.parts import nut, tables
+from templategen.parts.nut import files as nut
+from templategen.parts.sheet import tables
 from templategen.writers import dxf
 
 SPECS = Path(__file__).parents[2] / "specs"

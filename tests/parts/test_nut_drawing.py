@@ -12,9 +12,10 @@ from making import FAN, instrument
 from templategen import job
 from templategen.drawing.layout import overlaps
 from templategen.drawing.model import Circle, Dimension, Drawing, Line, Outline, Text
-from templategen.drawing.pages import PAPERS, paginate
+from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
-from templategen.parts import nut_drawing, nut_spacing_strip, nut_words, saddle
+from templategen.parts.nut import nut_drawing, nut_spacing_strip, nut_words
+from templategen.parts.saddle import profile as saddle
 from templategen.units import mm_text
 
 FLEET = sorted((Path(__file__).parents[2] / "specs").glob("fleet-*.toml"))

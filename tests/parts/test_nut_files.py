@@ -12,9 +12,10 @@ from making import FAN, spec_file
 
 from templategen import job
 from templategen.instrument.model import Instrument
-from templategen.parts import nut, tables
-from templategen.parts.nut_shape import STAGES
-from templategen.parts.product import Body, Sheet
+from templategen.parts.common.product import Body, Sheet
+from templategen.parts.nut import files as nut
+from templategen.parts.nut.nut_shape import STAGES
+from templategen.parts.sheet import tables
 from templategen.writers import dxf, step, svg
 
 WAYS = ("first_fret_clearance", "pressed_gap", "nut_over_crowns")

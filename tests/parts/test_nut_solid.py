@@ -19,7 +19,8 @@ from making import FAN, instrument
 from templategen import job
 from templategen.errors import OurBug
 from templategen.instrument.model import Instrument
-from templategen.parts import nut_shape, nut_solid, tables
+from templategen.parts.nut import nut_shape, nut_solid
+from templategen.parts.sheet import tables
 from templategen.solids import combine
 from templategen.solids.shape import Solid, faces, ray_z
 from templategen.writers import step

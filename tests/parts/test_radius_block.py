@@ -20,10 +20,10 @@ from shapely import Point
 
 from templategen.drawing.model import Outline
 from templategen.drawing.overlaps import overlaps
-from templategen.drawing.pages import PAPERS, paginate
+from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
-from templategen.parts import radius_block, radius_block_drawing
-from templategen.parts.product import Body, Sheet
+from templategen.parts.common.product import Body, Sheet
+from templategen.parts.radius import radius_block, radius_block_drawing
 from templategen.solids.shape import Solid, faces, ray, ray_z
 from templategen.writers import step, stl, svg
 

@@ -16,14 +16,15 @@ from shapely import Point, Polygon
 
 from templategen.drawing.model import Arc, Box, Outline, Text
 from templategen.errors import OurBug
-from templategen.instrument.gauges import stations, string_arc
 from templategen.instrument.model import Instrument
-from templategen.parts import notched_strip, press_caul, radius_gauge
-from templategen.parts.nesting import nest
-from templategen.parts.offset import offset
-from templategen.parts.product import Body, Sheet
+from templategen.instrument.tools.gauges import stations, string_arc
+from templategen.parts.board import notched_strip
+from templategen.parts.common.nesting import nest
+from templategen.parts.common.offset import offset
+from templategen.parts.common.product import Body, Sheet
+from templategen.parts.radius import press_caul, radius_gauge
 from templategen.parts.register import findings
-from templategen.parts.tables import numbers
+from templategen.parts.sheet.tables import numbers
 from templategen.solids.shape import faces
 
 CONE: dict[str, Any] = {

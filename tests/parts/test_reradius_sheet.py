@@ -13,10 +13,10 @@ from making import FAN, instrument
 
 from templategen.drawing.model import Arc
 from templategen.drawing.overlaps import overlaps
-from templategen.drawing.pages import PAPERS, paginate
-from templategen.parts import reradius
-from templategen.parts.product import Sheet, Table
-from templategen.parts.tables import numbers_json
+from templategen.drawing.paper.pages import PAPERS, paginate
+from templategen.parts.common.product import Sheet, Table
+from templategen.parts.repair import reradius
+from templategen.parts.sheet.tables import numbers_json
 
 PLAN: dict[str, Any] = {"fingerboard.radius": 304.8, "fingerboard.before.radius": 184.15}
 MEASURED = {"fingerboard.before.chord": 42, "fingerboard.before.height": 1.16, "fingerboard.before.slot_depth": 1.8}

@@ -15,7 +15,7 @@ from shapely import LineString, Polygon, affinity
 
 from templategen.drawing.model import Outline
 from templategen.instrument.model import Instrument
-from templategen.parts import slot_outline
+from templategen.parts.board import slot_outline
 from templategen.writers import dxf, svg
 
 FANNED: dict[str, Any] = {**FAN, "fingerboard.beyond_last_fret": 12}

@@ -13,8 +13,8 @@ import pytest
 from making import FAN, instrument
 
 from templategen.instrument.model import Instrument
-from templategen.parts import slot_path
-from templategen.parts.product import Table
+from templategen.parts.board import slot_path
+from templategen.parts.common.product import Table
 from templategen.writers import dxf
 
 CONE = {"fingerboard.radius": None, "fingerboard.radius_at_nut": 184, "fingerboard.radius_at_last_fret": 400}

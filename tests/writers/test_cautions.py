@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from templategen.drawing.alone import with_cautions
 from templategen.drawing.model import Box, Drawing, Layer, Line, Outline, Pen
 from templategen.drawing.overlaps import overlaps
-from templategen.drawing.pages import PAPERS, paginate
+from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.writers import dxf, pdf, svg
 
 SAID = ("Sawing: keep hands behind the teeth.", "Local rules come first.")

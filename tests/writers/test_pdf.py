@@ -16,7 +16,7 @@ from PIL import Image
 from sample_sheets import shapes, strip
 
 from templategen.drawing.model import Circle, Drawing, Layer, Pen, Text
-from templategen.drawing.pages import PAPERS, PaperSize, calibration_page, paginate
+from templategen.drawing.paper.pages import PAPERS, PaperSize, calibration_page, paginate
 from templategen.writers import pdf
 
 DPI = 300

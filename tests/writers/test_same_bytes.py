@@ -10,7 +10,7 @@ from pathlib import Path
 
 from sample_sheets import cut, shapes, strip
 
-from templategen.drawing.pages import PAPERS, calibration_page, paginate
+from templategen.drawing.paper.pages import PAPERS, calibration_page, paginate
 from templategen.writers import dxf, pdf, svg
 
 PROGRAM = "from test_same_bytes import digests; print(*digests())"

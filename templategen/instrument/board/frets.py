@@ -1,0 +1,111 @@
+"""Fret slots and wire: how deep, how long, and what wood is left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from templategen.errors import Problem
+from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.board.plan import Plan
+from templategen.instrument.board.surfaces import Board
+from templategen.instrument.board.wire import bend_radius
+from templategen.spec.models import Spec
+
+ONE_CENT = 2.0 ** (1 / 1200) - 1
+LEAST_WOOD = 0.8  # mm under a slot, of the board or of the nut, before it breaks out (design rule of this project)
+
+
+@dataclass(frozen=True)
+class Frets:
+    """One row per fret, fret 0 first where there is one; arrays (frets,) unless said.
+
+    from_nut: centreline distance from fret 0; from_previous: from the fret before (or from the nut).
+    width, radius: of the board at that fret, on the centreline.
+    wire_cut: length over the board's surface, edge to edge, with the overhang at both ends. slot_length: of the slot
+    over the surface. tang_length, nip_each_end: blind slots; a through slot keeps its tang and has no nip.
+    bend_radius: of the wire before it goes in, infinite for a flat board.
+    slot_depth: below the surface. depth_stop_flat: below the crown line, for a floor sawn level across;
+    depth_stop_flat_at_nut: what that would be at the board's nut end.
+    wood_under_slot_at_edge: what is left there. length_of_one_cent: along the centreline.
+    cents_of_tenth: what placing the slot 0.1 mm off does, in cents.
+    """
+
+    numbers: Array
+    from_nut: Array
+    from_previous: Array
+    width: Array
+    radius: Array
+    wire_cut: Array
+    slot_length: Array
+    tang_length: Array
+    nip_each_end: Array
+    bend_radius: Array
+    slot_depth: Array
+    depth_stop_flat: Array
+    depth_stop_flat_at_nut: float
+    wood_under_slot_at_edge: Array
+    length_of_one_cent: Array
+    cents_of_tenth: Array
+    flat_floor: bool
+
+
+def build_frets(spec: Spec, plan: Plan, board: Board) -> Frets:
+    """Slot and wire numbers of every fret.
+
+    Wire: arc length on the surface under the fret line (``Board.length_over``) + 2·overhang. Flat floor: the stop is
+    the depth plus the arc's height over that fret's width, so that the edges are deep enough. One cent is
+    (L − x)·(2^(1/1200) − 1), from x = L·(1 − 2^(−c/1200)).
+    """
+    wire = spec.fret_wire
+    depth = np.full(len(plan.numbers), wire.slot_depth)
+    wire_cut = board.length_over(plan.bass_ends, plan.treble_ends) + 2 * wire.overhang
+    slot = board.length_over(plan.slot_bass_ends, plan.slot_treble_ends)
+    blind = spec.fingerboard.blind_slot_inset is not None
+    tang = slot - 2 * wire.tang_clearance if blind else wire_cut
+
+    edges = np.stack([plan.bass_ends, plan.treble_ends])
+    lowest = board.z(edges[..., 0], edges[..., 1]).min(0)
+    stop = depth - lowest
+    nut = np.stack([plan.nut_bass_end, plan.nut_treble_end])
+    flat = wire.slot_floor == "flat"
+    floor = -stop if flat else lowest - depth
+    left = plan.saddle_x - plan.centre_x
+    return Frets(
+        numbers=plan.numbers,
+        from_nut=plan.centre_x,
+        from_previous=fixed(np.diff(plan.centre_x, prepend=0.0)),
+        width=fixed(plan.taper.width(plan.centre_x)),
+        radius=fixed(board.radius(plan.centre_x)),
+        wire_cut=fixed(wire_cut),
+        slot_length=fixed(slot),
+        tang_length=fixed(tang),
+        nip_each_end=fixed((wire_cut - tang) / 2),
+        bend_radius=bend_radius(board.radius(plan.centre_x)),
+        slot_depth=fixed(depth),
+        depth_stop_flat=fixed(stop),
+        depth_stop_flat_at_nut=wire.slot_depth - float(board.z(nut[:, 0], nut[:, 1]).min()),
+        wood_under_slot_at_edge=fixed(board.thickness + floor),
+        length_of_one_cent=fixed(left * ONE_CENT),
+        cents_of_tenth=fixed(1200 * np.log2(left / (left - 0.1))),
+        flat_floor=flat,
+    )
+
+
+def fret_problems(frets: Frets) -> list[Problem]:
+    """Slots that would come out of the board's underside."""
+    through = frets.wood_under_slot_at_edge <= 0
+    if not through.any():
+        return []
+    row = int(np.argmin(frets.wood_under_slot_at_edge))
+    return [
+        Problem(
+            ("fingerboard", "thickness"),
+            f"is too thin for the slots: at fret {frets.numbers[row]:.0f} the slot is "
+            f"{frets.slot_depth[row]:.2f} mm deep at the edge and {-frets.wood_under_slot_at_edge[row]:.2f} mm of it "
+            "would come out below the board\n"
+            "make the board thicker, or choose a wire with a shorter tang (fret_wire.tang_depth), or less "
+            "fret_wire.depth_below_tang",
+        )
+    ]

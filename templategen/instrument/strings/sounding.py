@@ -1,0 +1,277 @@
+"""How the instrument will sound in tune: every string's line and load brought together, offsets and errors found.
+
+Terms
+-----
+nominal     nut and saddle at their places in the plan, offsets 0: what a bench gets without compensation
+fit         the offsets in use, found or held as the spec says, and the errors they leave
+best        the saddle offset that would be best with the nut as it is in use; the fit itself where the saddle is free
+
+Places along a string are counted by x from its own nut point, as scale lengths are; a string's slant against the
+centreline makes less than a part in a thousand of it. The offsets are found with the heights at nut and saddle kept
+(as Anderson & Beausoleil keep them, JASA 156(1), 683, 2024); the string line is solved again with the front edge they
+give, which moves its height at the nut by some thousandths of a millimetre.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from templategen.errors import Finding, Problem
+from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.board.plan import Plan
+from templategen.instrument.setup.line import StringLine
+from templategen.instrument.strings.fretting import Cents, FrettedString, fretting_cents, nut_height_effect
+from templategen.instrument.strings.loads import StringLoad
+from templategen.instrument.strings.offsets import (
+    Fit,
+    SaddleRange,
+    StraightSaddle,
+    best_offsets,
+    best_straight_saddle,
+    saddle_range,
+)
+from templategen.spec.models import Spec
+from templategen.spec.values import OverStrings
+from templategen.units import mm_text
+
+USUAL_SADDLE = (-1.0, 8.0)  # mm, common practice, no source: beyond it heights or strings want another look
+USUAL_NUT = (-0.5, 1.5)  # the same
+NUT_TOO_HIGH = (0.1, 0.3)  # mm: what a customer hears of a nut filed too timidly
+USUAL_FIT = 12  # frets: the spec's default
+LEAST_FITTED = 700.0  # cents: less of the string says too little about the rest of it (design rule of this project)
+HEARD_AT = 3  # frets from the nut that such a nut spoils most
+
+
+@dataclass(frozen=True)
+class Intonation:
+    """All strings' tuning. Arrays are (strings, frets), fret 1 first and no zero fret, unless said.
+
+    frets: their numbers, (frets,). fit_to_fret: the last fret of the fit, at most the board's last; fitted_cents: how
+    far up it stands. nominal: errors without offsets. saddle_y: y of each string's nominal saddle point, (strings,).
+    saddle_free: the spec holds no saddle offset.
+    """
+
+    strings: tuple[FrettedString, ...]
+    frets: Array
+    fit_to_fret: int
+    fitted_cents: float
+    fits: tuple[Fit, ...]
+    nominal: tuple[Cents, ...]
+    saddle_y: Array
+    saddle_free: bool
+
+    @property
+    def saddle_offset(self) -> Array:
+        """(strings,), away from the nut."""
+        return fixed([fit.saddle_offset for fit in self.fits])
+
+    @property
+    def nut_offset(self) -> Array:
+        """(strings,), toward the bridge."""
+        return fixed([fit.nut_offset for fit in self.fits])
+
+    @property
+    def cents(self) -> Array:
+        """What every fret will be off, the offsets applied."""
+        return fixed([fit.cents.total for fit in self.fits])
+
+    @property
+    def cents_uncompensated(self) -> Array:
+        return fixed([cents.total for cents in self.nominal])
+
+    @property
+    def nominal_rms(self) -> Array:
+        """Root mean square of the nominal errors over the frets of the fit, (strings,)."""
+        return fixed(np.sqrt((self.cents_uncompensated[:, : self.fit_to_fret] ** 2).mean(axis=1)))
+
+    @cached_property
+    def best(self) -> tuple[Fit, ...]:
+        """Every string's best saddle offset with the nut as it is in use."""
+        if self.saddle_free:
+            return self.fits
+        return tuple(
+            best_offsets(string, self.fit_to_fret, nut=fit.nut_offset)
+            for string, fit in zip(self.strings, self.fits, strict=True)
+        )
+
+    @cached_property
+    def straight_saddle(self) -> StraightSaddle:
+        """The best saddle that is one straight line, the nut as it is in use."""
+        return best_straight_saddle(
+            self.strings, self.saddle_y, self.fit_to_fret, [fit.nut_offset for fit in self.fits]
+        )
+
+    @cached_property
+    def saddle_range(self) -> SaddleRange:
+        """What an adjustable saddle should cover: the best offsets of this set, a margin for other gauges and actions
+        beyond the least and the greatest."""
+        return saddle_range([fit.saddle_offset for fit in self.best])
+
+    def nut_too_high(self, extra: float) -> Array:
+        """Cents that a nut ``extra`` mm too high adds at each fret, the offsets as they are in use."""
+        return fixed(
+            [
+                nut_height_effect(string, extra, fit.saddle_offset, fit.nut_offset).total
+                for string, fit in zip(self.strings, self.fits, strict=True)
+            ]
+        )
+
+
+def held_problems(spec: Spec, plan: Plan) -> tuple[Problem, ...]:
+    """Offsets of the spec that cannot be: past a crown, or a nut's where a zero fret ends the strings."""
+    problems = []
+    saddle, nut = spec.intonation.saddle, spec.nut.compensation
+    crowns = plan.crossings[plan.numbers > 0, :, 0]
+    if spec.scale.zero_fret is not None and nut != "none":
+        problems.append(
+            Problem(
+                ("nut", "compensation"),
+                'must be "none" with a zero fret: the strings end on its crown, and moving the nut behind it changes '
+                "no note\ntake compensation out, or scale.zero_fret",
+            )
+        )
+    elif isinstance(nut, OverStrings):
+        room = crowns[0] - plan.string_nut[:, 0]
+        for row in np.flatnonzero(nut.spread(plan.toward_bass) >= room).tolist():
+            problems.append(
+                Problem(
+                    ("nut", "compensation"),
+                    f"puts the nut's front edge at or past the first fret under string {row + 1}; it must be less than "
+                    f"{mm_text(float(room[row]))} mm there, and seldom is over {USUAL_NUT[1]:g} mm",
+                )
+            )
+    if isinstance(saddle, OverStrings):
+        room = plan.string_saddle[:, 0] - crowns[-1]
+        for row in np.flatnonzero(-saddle.spread(plan.toward_bass) >= room).tolist():
+            problems.append(
+                Problem(
+                    ("intonation", "saddle"),
+                    f"puts the saddle at or before the last fret under string {row + 1}; it must be more than "
+                    f"{mm_text(-float(room[row]))} mm there",
+                )
+            )
+    return tuple(problems)
+
+
+def build_intonation(
+    spec: Spec, plan: Plan, crowns: Array, line: StringLine, loads: tuple[StringLoad, ...]
+) -> Intonation:
+    """Find or hold every string's offsets and predict all its notes.
+
+    crowns: heights (frets, strings) as ``plan.numbers`` counts them, a zero fret included; line: with the nut's front
+    edge at its nominal place. Held offsets must have passed ``held_problems``.
+    """
+    strings = fretted_strings(spec, plan, crowns, line, loads)
+    count = len(strings)
+    saddle = _held(spec.intonation.saddle, plan)
+    nut = _held(spec.nut.compensation, plan)
+    last = min(spec.intonation.fit_to_fret, spec.scale.fret_count)
+    fits = tuple(best_offsets(string, last, saddle[i], nut[i]) for i, string in enumerate(strings))
+    return Intonation(
+        strings=strings,
+        frets=fixed(plan.numbers[plan.numbers > 0]),
+        fit_to_fret=last,
+        fitted_cents=float(plan.cents[plan.index(last)]),
+        fits=fits,
+        nominal=tuple(fretting_cents(string) for string in strings),
+        saddle_y=fixed(plan.string_saddle[:, 1]),
+        saddle_free=saddle == [None] * count,
+    )
+
+
+def fretted_strings(
+    spec: Spec, plan: Plan, crowns: Array, line: StringLine, loads: tuple[StringLoad, ...]
+) -> tuple[FrettedString, ...]:
+    """Every string's geometry and physics, x from its own nut point (with a zero fret: from that crown)."""
+    played = plan.numbers > 0
+    start = plan.string_nut[:, 0]
+    at_nut, at_saddle = line.z(start), line.z(plan.string_saddle[:, 0])
+    ratio = fixed(2 ** (plan.cents[played] / 1200))
+    return tuple(
+        FrettedString(
+            crown_x=fixed(plan.crossings[played, i, 0] - start[i]),
+            crown_z=fixed(crowns[played, i]),
+            nut_z=float(at_nut[i]),
+            saddle_x=float(plan.string_saddle[i, 0] - start[i]),
+            saddle_z=float(at_saddle[i]),
+            pitch_ratio=ratio,
+            kappa=load.kappa,
+            bending=load.bending,
+            finger_distance=spec.intonation.finger_distance,
+            ends=spec.intonation.string_ends,
+        )
+        for i, load in enumerate(loads)
+    )
+
+
+def intonation_findings(spec: Spec, tuning: Intonation) -> tuple[Finding, ...]:
+    """Offsets at the search's limit, offsets beyond what is usual, and a fit to fewer frets or less of the string."""
+    findings = []
+    stopped = [row for row, fit in enumerate(tuning.fits) if fit.at_limit]
+    if stopped:
+        said = "; ".join(
+            f"string {row + 1} ({spec.strings.set[row].note.text}) "
+            f"saddle {mm_text(tuning.fits[row].saddle_offset)} mm, nut {mm_text(tuning.fits[row].nut_offset)} mm"
+            for row in stopped
+        )
+        findings.append(
+            Finding(
+                "offset-at-limit",
+                "decide",
+                "setup",
+                "No sane offset puts the frets of these strings in tune; what is written is where the search was "
+                f"stopped: {said}. Correct the strings' heights, gauges or pitches first.",
+            )
+        )
+    for end, offsets, (low, high), key in (
+        ("saddle", tuning.saddle_offset, USUAL_SADDLE, "intonation.saddle"),
+        ("nut", tuning.nut_offset, USUAL_NUT, "nut.compensation"),
+    ):
+        odd = [row for row, offset in enumerate(offsets) if not low <= offset <= high and row not in stopped]
+        if odd:
+            given = ", ".join(f"string {row + 1} {mm_text(float(offsets[row]))} mm" for row in odd)
+            cores = (
+                " A wound string's core is reckoned as one round rod held fast at the crown; a thin, six-sided or "
+                "stranded one bends more easily and asks for less, so measure the core and try the note at the octave "
+                "before cutting."
+            )
+            wound = any(spec.strings.set[row].wound for row in odd)
+            findings.append(
+                Finding(
+                    f"unusual-{end}-offset",
+                    "decide",
+                    key,
+                    f"{end.capitalize()} offset of {given}; {low:g} to {high:g} mm is common practice. Look at the "
+                    f"heights in [setup], at gauges and pitches.{cores if wound else ''}",
+                )
+            )
+    if tuning.fit_to_fret == spec.scale.fret_count < USUAL_FIT:
+        findings.append(
+            Finding(
+                "fit-shortened",
+                "note",
+                "intonation.fit_to_fret",
+                f"The offsets are fitted to frets 1 to {tuning.fit_to_fret}: there are no more.",
+            )
+        )
+    elif tuning.fitted_cents < LEAST_FITTED and tuning.fit_to_fret < spec.scale.fret_count:
+        findings.append(
+            Finding(
+                "fit-covers-little",
+                "decide",
+                "intonation.fit_to_fret",
+                f"The offsets are fitted to frets 1 to {tuning.fit_to_fret}, only the lowest {tuning.fitted_cents:.0f} "
+                "cents, and the higher frets pay for it. Give the fret an octave up, or the last one.",
+            )
+        )
+    return tuple(findings)
+
+
+def _held(wanted: str | OverStrings[float], plan: Plan) -> list[float | None]:
+    """What the spec holds at one end of every string; None where the fit is free."""
+    if isinstance(wanted, OverStrings):
+        return [float(value) for value in wanted.spread(plan.toward_bass)]
+    return [None if wanted == "best_fit" else 0.0] * len(plan.gauges)

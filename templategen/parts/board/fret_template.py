@@ -1,0 +1,287 @@
+"""The fret-slot template: a true-size drawing to saw from, in the plan frame."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from templategen.drawing.layout import RULER_MM, ruler, spread, table
+from templategen.drawing.lettering import text_width
+from templategen.drawing.model import Box, Circle, Drawing, Line, Outline, Point, Sketch, Text, point
+from templategen.instrument.model import Instrument
+from templategen.parts.common import cautions
+from templategen.parts.common.blocks import GAP as BLOCK_GAP
+from templategen.parts.common.blocks import blocks, boxed, in_rows, numbered, words
+from templategen.parts.common.layers import TOLERANCES, sketch
+from templategen.parts.common.product import Product, Sheet
+from templategen.parts.common.sheetwork import put, titled
+from templategen.units import both_units, inch_text, mm_text
+
+NAME = "fret-template"
+NUMBER_HEIGHT = 3.5
+LABEL_HEIGHT = 2.5
+LEAST_FOOT = 240.0  # width that the foot of a short board may take
+FOOT_GAP = 18.0  # between what stands in the foot: DXF readers set their own, often wider, type
+NUT_LABELS = 7.5  # from the nut's outermost corner to the string numbers: past the centreline's end
+LEADER_FROM = 0.6  # a label moved farther than this from its slot gets a leader
+
+
+def make(instrument: Instrument) -> tuple[Product, ...]:
+    return (Sheet(NAME, draw(instrument), ("dxf", "svg", "pdf")),)
+
+
+def draw(i: Instrument) -> Drawing:
+    """Outline, slot centres, centreline, nut front, strings, markers, numbers, distances, depth stops, rulers."""
+    s = sketch()
+    plan = i.plan
+    corners = [point(corner) for corner in i.board_outline]
+    s.add("OUTLINE", Outline.polygon(corners))
+    slots = [Line(point(a), point(b)) for a, b in zip(plan.slot_bass_ends, plan.slot_treble_ends, strict=True)]
+    s.add("SLOT_CENTRE", *slots)
+    s.add("NUT_FRONT", Line(corners[0], corners[3]))
+    left, right = min(x for x, _ in corners), max(x for x, _ in corners)
+    s.add("CENTRELINE", Line((left - 6, 0.0), (right + 6, 0.0)))
+    s.add("STRING", *_strings(i, right))
+    s.add("POSITION_MARKER", *(Circle(at, i.spec.fret_wire.marker_diameter / 2) for at in markers(i)))
+    top, bottom = max(y for _, y in corners), min(y for _, y in corners)
+    high = _numbers(s, i, top)
+    foot = _distances(s, i, bottom) - 5.0
+    _nut_end(s, i, left)
+    asides = _foot(s, i, (left, foot), max(right - left, LEAST_FOOT))
+    s.add("CHECK_RULER", *ruler((left - 36.0, high - RULER_MM - 6.0), "up"))
+    reach = i.spec.fret_wire.slot_width / 2 + 0.5
+    return Drawing(
+        name=NAME,
+        title=f"{i.spec.title}: fret-slot template",
+        layers=s.layers(),
+        whole=tuple(_around(slot, reach) for slot in slots),
+        joints=tuple(_joints(i)),
+        asides=asides,
+        notes=(
+            f"Slot centres; saw or cut {both_units(i.spec.fret_wire.slot_width, 2)} wide.",
+            _distances_note(i),
+        ),
+        cautions=cautions.lines(cautions.SAWING, cautions.WOOD_DUST),
+    )
+
+
+def markers(i: Instrument) -> Iterator[Point]:
+    """Centres of the position markers: midway between a fret and the one before it, on the centreline; doubled ones a
+    quarter of the board's width to each side, midway there too where frets are slanted."""
+    plan = i.plan
+    for fret in sorted({*i.spec.fret_wire.markers, *i.spec.fret_wire.doubled_markers}):
+        row = plan.index(fret)
+        x = _midway(i, row, 0.0)
+        if fret in i.spec.fret_wire.doubled_markers:
+            aside = float(plan.taper.width(x)) / 4
+            yield _midway(i, row, -aside), -aside
+            yield _midway(i, row, aside), aside
+        else:
+            yield x, 0.0
+
+
+def _midway(i: Instrument, row: int, y: float) -> float:
+    """x half way between a fret line and the one before it (or the nut's), at a distance y from the centreline."""
+    plan = i.plan
+    lines = [(plan.bass_points[row], plan.treble_points[row])]
+    lines.append(
+        (plan.bass_points[row - 1], plan.treble_points[row - 1]) if row else (plan.string_nut[-1], plan.string_nut[0])
+    )
+    at = [bass[0] + (y - bass[1]) * (treble[0] - bass[0]) / (treble[1] - bass[1]) for bass, treble in lines]
+    return float(sum(at)) / 2
+
+
+def _strings(i: Instrument, right: float) -> Iterator[Line]:
+    """Every string over the board, nut to the board's end."""
+    start = i.plan.string_at(i.plan.nut_x)
+    for n, (nut_x, _) in enumerate(i.plan.string_nut):
+        from_x = min(float(nut_x), i.plan.nut_x) if i.plan.nut_x < 0 else float(nut_x)
+        y0 = float(start[n]) if i.plan.nut_x < 0 else float(i.plan.string_nut[n, 1])
+        yield Line((from_x, y0), (right, float(i.plan.string_at(right)[n])))
+
+
+def _numbers(s: Sketch, i: Instrument, top: float) -> float:
+    """Fret numbers over the board, as many as can stand near their slots; returns the highest y used.
+
+    Over them, where frets are slanted, the distances along that edge.
+    """
+    ends = [max((a, b), key=lambda p: p[1]) for a, b in zip(i.plan.bass_ends, i.plan.treble_ends, strict=True)]
+    labels = [f"{n:.0f}" for n in i.plan.numbers]
+    upright = _edge_distances(i, 1) if i.spec.scale.multi_scale else None
+    least = LABEL_HEIGHT if upright else 0.0
+    widths = [max(text_width(label, NUMBER_HEIGHT), least) for label in labels]
+    chosen = numbered([float(end[0]) for end in ends], widths, 1.2, labels.index("1"))
+    base = top + 5.0
+    for row, x in zip(chosen.rows, chosen.places, strict=True):
+        s.add("TEXT", Text((x, base), labels[row], NUMBER_HEIGHT, anchor="middle"))
+        _leader(s, float(ends[row][0]), x, top + 1.0, base - 1.0)
+    if upright is None:
+        return base + NUMBER_HEIGHT
+    base += NUMBER_HEIGHT + 1.5
+    for row, x in zip(chosen.rows, chosen.places, strict=True):
+        s.add("TEXT", Text((x, base), upright[row], LABEL_HEIGHT, 90.0, "left", "middle"))
+    return base + max(text_width(upright[row], LABEL_HEIGHT) for row in chosen.rows)
+
+
+def _distances(s: Sketch, i: Instrument, bottom: float) -> float:
+    """Distances from the nut under the board, upright; returns the lowest y used.
+
+    Along the centreline; where frets are slanted along the edge that they stand at. Where there are more slots than
+    labels have room, the labels name their frets.
+    """
+    ends = [min((a, b), key=lambda p: p[1]) for a, b in zip(i.plan.bass_ends, i.plan.treble_ends, strict=True)]
+    labels = _edge_distances(i, -1) if i.spec.scale.multi_scale else [mm_text(float(x)) for x in i.plan.centre_x]
+    numbers = [f"{n:.0f}" for n in i.plan.numbers]
+    chosen = numbered([float(end[0]) for end in ends], [LABEL_HEIGHT] * len(labels), 1.5, numbers.index("1"))
+    if chosen.step > 1:
+        labels = [f"fret {number}: {label}" for number, label in zip(numbers, labels, strict=True)]
+    base = bottom - 5.0
+    for row, x in zip(chosen.rows, chosen.places, strict=True):
+        s.add("TEXT", Text((x, base), labels[row], LABEL_HEIGHT, 90.0, "right", "middle"))
+        _leader(s, float(ends[row][0]), x, bottom - 1.0, base + 1.0)
+    return base - max(text_width(labels[row], LABEL_HEIGHT) for row in chosen.rows)
+
+
+def _edge_distances(i: Instrument, up: int) -> list[str]:
+    """Along the upper (+1) or the lower (-1) edge, from the nut's corner on it to each slot's end."""
+    wanted = _side_at(i, up)
+    (edge,) = (line for line in i.notches if line.side == wanted)
+    return [mm_text(float(x)) for x in edge.at[1:]]
+
+
+def _side_at(i: Instrument, up: int) -> str:
+    return "treble" if i.side * up > 0 else "bass"
+
+
+def _nut_end(s: Sketch, i: Instrument, left: float) -> None:
+    """String numbers beside the nut, both sides' names and the nut's: a sheet turned over reads wrong."""
+    ys = [float(y) for y in i.plan.string_nut[:, 1]]
+    places = spread(ys, LABEL_HEIGHT + 0.7)
+    column = left - NUT_LABELS
+    for n, (y, place, (x, _)) in enumerate(zip(ys, places, i.plan.string_nut, strict=True), 1):
+        s.add("TEXT", Text((column, place), str(n), LABEL_HEIGHT, anchor="right", level="middle"))
+        if abs(place - y) > LEADER_FROM:
+            s.add("DIMENSION", Line((column + 0.6, place), (min(float(x), left) - 1.0, y)))
+    corners = [point(i.board_outline[n]) for n in (0, 3)]
+    beyond = LABEL_HEIGHT / 2 + 1.5
+    high = max(max(y for _, y in corners) + 1.5, max(places) + beyond)
+    low = min(min(y for _, y in corners) - 1.5, min(places) - beyond)
+    s.add("TEXT", Text((left - 2.0, high), f"{_side_at(i, 1)} side", LABEL_HEIGHT, anchor="right"))
+    s.add("TEXT", Text((left - 2.0, low), f"{_side_at(i, -1)} side", LABEL_HEIGHT, anchor="right", level="top"))
+    widest = text_width(str(len(ys)), LABEL_HEIGHT)
+    middle = (max(places) + min(places)) / 2
+    s.add("TEXT", Text((column - widest - 3.5, middle), "nut, strings", LABEL_HEIGHT, 90.0, "middle"))
+
+
+def _leader(s: Sketch, slot_x: float, label_x: float, slot_y: float, label_y: float) -> None:
+    if abs(label_x - slot_x) > LEADER_FROM:
+        s.add("DIMENSION", Line((slot_x, slot_y), (label_x, label_y)))
+
+
+def _foot(s: Sketch, i: Instrument, at: Point, width: float) -> tuple[Box, ...]:
+    """What stands under the distances: what they are, a ruler, the title, the depth stops, tables of all distances.
+
+    Returns the box of each, so that tiles can leave them to a page of their own.
+    """
+    kind = "fret-slot template, true size 1:1"
+    fan = i.spec.scale.multi_scale
+    below = f"Under each slot: its distance from the {_datum(i)} along the centreline, mm."
+    if fan:
+        below = (
+            f"Under each slot: its distance along the {_side_at(i, -1)} edge, over each: along the {_side_at(i, 1)} "
+            "edge, mm; both from the nut's corner on that edge."
+        )
+    texts = [below, TOLERANCES]
+    items = [
+        titled(i, kind, (0.0, 0.0), f"{i.spec.scale.fret_count} frets, {_scale_text(i)}"),
+        table(depth_rows(i), (0.0, 0.0)),
+        boxed(ruler((0.0, 0.0), "across")),
+        words(texts, (0.0, 0.0), 118.0),
+    ]
+    for head, rows in (distance_rows(i), edge_rows(i)) if fan else (distance_rows(i),):
+        one = blocks(head, rows[:1], 1)[0].box.width + BLOCK_GAP
+        items += blocks(head, rows, max(8, math.ceil(len(rows) / max(1, int(width / one)))))
+    placed = in_rows(items, at, width, FOOT_GAP)
+    for n, laid in enumerate(placed):
+        put(s, laid, "CHECK_RULER" if n == 2 else "TEXT")
+    return tuple(laid.box.grown(2.0) for laid in placed)
+
+
+def distance_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Head and rows of every slot's distance along the centreline."""
+    start = "nut" if i.plan.nut_x == 0 else "zero fret"
+    head = "fret", f"from {start}, mm", "in"
+    along = [float(x) for x in i.plan.centre_x]
+    return head, [
+        (f"{n:.0f}", mm_text(x), inch_text(x)) for n, x in zip(i.plan.numbers, along, strict=True)
+    ]  # fmt: skip
+
+
+def edge_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """The same along both edges of a multi-scale board, from the nut's corners, and how far the slot stands off square
+    to the centreline, positive with the treble end toward the bridge."""
+    plan = i.plan
+    head, columns = ["fret"], [[f"{n:.0f}" for n in plan.numbers]]
+    for line in i.notches:
+        along = [float(x) for x in line.at[1:]]
+        head += [f"from {line.side} corner, mm", "in"]
+        columns += [[mm_text(x) for x in along], [inch_text(x) for x in along]]
+    run = plan.treble_ends - plan.bass_ends
+    head.append("off square, °")
+    columns.append([mm_text(math.degrees(math.atan2(x, i.side * y))) for x, y in run.tolist()])
+    return tuple(head), list(zip(*columns, strict=True))
+
+
+def _distances_note(i: Instrument) -> str:
+    along = f"along the centreline from the {_datum(i)}"
+    if not i.spec.scale.multi_scale:
+        return f"Distances run {along}, never from fret to fret."
+    return (
+        "Distances under and over the board run along its edges, each from the nut's corner on that edge; those in the "
+        f'table headed "from" run {along}. None runs from fret to fret.'
+    )
+
+
+def _datum(i: Instrument) -> str:
+    return "front edge of the nut" if i.plan.nut_x == 0 else "zero fret"
+
+
+def _scale_text(i: Instrument) -> str:
+    scale = i.spec.scale
+    if scale.multi_scale:
+        return f"scales {both_units(scale.bass_length)} bass, {both_units(scale.treble_length)} treble"
+    return f"scale {both_units(scale.bass_length)}"
+
+
+def depth_rows(i: Instrument) -> list[tuple[str, ...]]:
+    """The depth-stop table: both ways of working, at the nut end and at the last slot, and the wood that is left."""
+    f = i.frets
+    depth = float(f.slot_depth[-1])
+    flat = float(f.depth_stop_flat_at_nut), float(f.depth_stop_flat[-1])
+    ways = [("sawn before radiusing, flat blank", flat), ("sawn after radiusing", (depth, depth))]
+    if i.board.law.flat:
+        ways = [("all slots, a flat board", (depth, depth))]
+    floor = "" if i.board.law.flat else ", level floor" if f.flat_floor else ", concentric floor"
+    left = float(f.wood_under_slot_at_edge.min())
+    return [
+        ("Depth stop", "at the nut, mm", "in", f"fret {f.numbers[-1]:.0f}, mm", "in"),
+        *((way, *(text for z in stops for text in (mm_text(z), inch_text(z, 3)))) for way, stops in ways),
+        (f"least wood left at an edge{floor}", "", "", mm_text(left), inch_text(left, 3)),
+    ]
+
+
+def _joints(i: Instrument) -> Iterator[tuple[str, Point, Point]]:
+    """Long distances to check across assembled tiles: to the octave, to the last fret, to the board's end."""
+    plan = i.plan
+    start = "nut" if plan.nut_x == 0 else "zero fret"
+    wanted = [int(plan.numbers[len(plan.numbers) // 2]), int(plan.numbers[-1])]
+    for fret in wanted:
+        x = float(plan.centre_x[plan.index(fret)])
+        yield f"{start} to fret {fret}, on the centreline", (0.0, 0.0), (x, 0.0)
+    end = float(plan.centre_x[-1] + i.spec.fingerboard.beyond_last_fret)
+    yield f"{start} to the board's end, on the centreline", (0.0, 0.0), (end, 0.0)
+
+
+def _around(slot: Line, reach: float) -> Box:
+    (x0, y0), (x1, y1) = slot.start, slot.end
+    return Box(min(x0, x1) - reach, min(y0, y1), max(x0, x1) + reach, max(y0, y1))

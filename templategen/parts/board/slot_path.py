@@ -1,0 +1,126 @@
+"""Fret slots as a cutter runs them: centre lines, and points along them with their depth; plan frame."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from templategen.drawing.model import Drawing, Line, point
+from templategen.instrument.arrays import Array
+from templategen.instrument.model import Instrument
+from templategen.parts.common import cautions
+from templategen.parts.common.layers import sketch
+from templategen.parts.common.product import Product, Sheet, Table
+from templategen.units import mm_text
+
+NAME = "slot-path"
+PAST_EDGE = 1.5
+"""mm that the cutter's centre runs past the edge of a through slot."""
+WITHIN = 0.005
+"""mm that a straight move between two points of the CSV stays from the floor asked for."""
+PLACES = 6
+
+
+def make(instrument: Instrument) -> tuple[Product, ...]:
+    return (
+        Sheet(NAME, draw(instrument), ("dxf",)),
+        Table(NAME, lambda: points_csv(instrument), ("csv",)),
+    )
+
+
+def draw(i: Instrument) -> Drawing:
+    """One straight line per slot, on the way that the cutter's centre takes."""
+    s = sketch()
+    starts, ends = paths(i)
+    s.add("SLOT_PATH", *(Line(point(a), point(b)) for a, b in zip(starts, ends, strict=True)))
+    blind = i.spec.fingerboard.blind_slot_inset is not None
+    run = (
+        f"ends shortened by the cutter's radius, {mm_text(i.slot_cutter.radius, 3)} mm"
+        if blind
+        else f"run past the edges by {PAST_EDGE} mm"
+    )
+    return Drawing(
+        name=NAME,
+        title=f"{i.spec.title}: fret slots, the cutter's way",
+        layers=s.layers(),
+        kind="cut",
+        notes=(
+            f"Slot centres for {cutter_text(i)}, {run}; run the cutter on the line. Origin on the centreline at fret "
+            f"0, x toward the bridge. {NAME}.csv has the final depth along each line, z from the board's crown line "
+            f"(0) downward, {_floor_text(i)}, straight moves between its points within {WITHIN} mm; take it in passes.",
+            i.trace,
+        ),
+        cautions=cautions.lines(cautions.ROUTING),
+    )
+
+
+def cutter_text(i: Instrument) -> str:
+    size = f"{mm_text(i.slot_cutter.diameter, 3)} mm"
+    if i.slot_cutter.owned:
+        return f"the shop's flat end mill of {size}"
+    return f"a flat end mill of {size}, the slot's width" + (", which the shop lacks" if i.shop.end_mills else "")
+
+
+def _floor_text(i: Instrument) -> str:
+    return "level floors for a flat blank" if i.frets.flat_floor else "floors concentric with the board"
+
+
+def paths(i: Instrument) -> tuple[Array, Array]:
+    """Where the cutter's centre starts and ends, bass side first: (frets, 2) each."""
+    plan = i.plan
+    run = plan.slot_treble_ends - plan.slot_bass_ends
+    along = run / np.hypot(run[:, 0], run[:, 1])[:, None]
+    inward = i.slot_cutter.radius if i.spec.fingerboard.blind_slot_inset is not None else -PAST_EDGE
+    return plan.slot_bass_ends + inward * along, plan.slot_treble_ends - inward * along
+
+
+def floor_z(i: Instrument, row: int, points: Array) -> Array:
+    """Height of a slot's floor under the crown line at plan points (..., 2).
+
+    Concentric: a coaxial surface ``slot_depth`` below the board's, √((R − d)² − y²) − R. Flat: that fret's depth stop.
+    """
+    if i.frets.flat_floor or i.board.law.flat:
+        level = i.frets.depth_stop_flat if i.frets.flat_floor else i.frets.slot_depth
+        return np.full(points.shape[:-1], -level[row])
+    depth = float(i.frets.slot_depth[row])
+    inner = i.board.radius(points[..., 0]) - depth
+    return np.asarray(np.sqrt(inner**2 - points[..., 1] ** 2) - inner - depth)
+
+
+def profile(i: Instrument, row: int) -> Array:
+    """Points (n, 3) along a slot's path, evenly spaced, as few as keep straight moves within WITHIN of the floor.
+
+    A chord of length s leaves a curve of radius r by s²/(8r) (circular segment); r is at least the floor's radius
+    times the cube of the cosine at the path's lower end, for the curve z(y) read off a slanted or flat-lying line.
+    """
+    starts, ends = paths(i)
+    start, end = starts[row], ends[row]
+    steps = 1
+    if not (i.frets.flat_floor or i.board.law.flat):
+        length = float(np.hypot(*(end - start)))
+        inner = min(float(i.board.radius(p[0])) for p in (start, end)) - float(i.frets.slot_depth[row])
+        steepest = max(abs(float(start[1])), abs(float(end[1]))) / inner
+        curve = inner * (1 - steepest**2) ** 1.5
+        steps = max(2, math.ceil(length / math.sqrt(8 * curve * WITHIN * 0.9)))
+    share = np.linspace(0.0, 1.0, steps + 1)[:, None]
+    points = start + share * (end - start)
+    return np.concatenate([points, floor_z(i, row, points)[:, None]], axis=1)
+
+
+def points_csv(i: Instrument) -> str:
+    """fret, point (from 1), x, y, z: plan frame, mm, z 0 on the board's crown line."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(("fret", "point", "x", "y", "z"))
+    writer.writerows(_rows(i))
+    return text.getvalue()
+
+
+def _rows(i: Instrument) -> Iterator[tuple[int, int, float, float, float]]:
+    for row, fret in enumerate(i.frets.numbers):
+        for n, (x, y, z) in enumerate(profile(i, row).tolist(), 1):
+            yield int(fret), n, *(round(v, PLACES) + 0.0 for v in (x, y, z))

@@ -1,0 +1,65 @@
+"""What a part hands over: a file's stem and the thing to encode in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from templategen.drawing.model import Drawing
+
+if TYPE_CHECKING:
+    from templategen.drawing.chart import Chart
+    from templategen.drawing.paper.sizes import Page, PaperSize
+    from templategen.solids.shape import Solid
+
+Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json"]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A drawing for some of the 2D formats."""
+
+    stem: str
+    drawing: Drawing
+    formats: tuple[Format, ...]
+
+
+@dataclass(frozen=True)
+class Body:
+    """A solid, built only when one of its formats is asked for: building loads the CAD kernel."""
+
+    stem: str
+    build: Callable[[], Solid]
+    formats: tuple[Format, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """Text that is already in its format."""
+
+    stem: str
+    text: Callable[[], str]
+    formats: tuple[Format, ...]
+
+
+@dataclass(frozen=True)
+class Pages:
+    """Pages that are made for the shop's paper rather than from a drawing."""
+
+    stem: str
+    title: str
+    pages: Callable[[PaperSize], tuple[Page, ...]]
+    formats: tuple[Format, ...] = ("pdf",)
+
+
+@dataclass(frozen=True)
+class Plot:
+    """A chart, drawn only when one of its formats is asked for."""
+
+    stem: str
+    chart: Callable[[], Chart]
+    formats: tuple[Format, ...]
+
+
+Product = Sheet | Body | Table | Pages | Plot

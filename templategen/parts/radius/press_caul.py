@@ -1,0 +1,117 @@
+"""The press caul: a hollow face, a little rounder than the board, that presses frets in; block frame.
+
+The ends of a fret meet the caul first and are pressed down before its middle, so that they stay down: how much rounder
+the face is, is ``press_caul.radius_share`` (common practice, no source; shops differ).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from templategen.drawing.model import Drawing, Outline, Shape, moved
+from templategen.instrument.board.surfaces import arc_drop
+from templategen.instrument.model import Instrument
+from templategen.instrument.tools.gauges import Station, stations
+from templategen.parts.common import cautions
+from templategen.parts.common.engraving import lettering, radius_line
+from templategen.parts.common.faces import back_bevels, mirrored, standing
+from templategen.parts.common.layers import sketch
+from templategen.parts.common.product import Body, Product, Sheet
+from templategen.spec.models import PressCaul
+from templategen.units import both_units, mm_text
+
+if TYPE_CHECKING:
+    from templategen.solids.shape import Solid
+
+NAME = "press-caul"
+PAST = 4.0  # the face past the longest fret, each side
+BACK = 20.0  # from the flat back to the face's deepest point
+THICKNESS = 14.0  # along the neck
+EASE = 1.0  # every edge of the back, and the face's ends
+APART = 12.0  # between profiles in the file
+
+
+def make(instrument: Instrument) -> tuple[Product, ...]:
+    return (
+        Sheet(NAME, draw_cut(instrument), ("dxf",)),
+        Body(NAME, lambda: solid(instrument), ("step",)),
+    )
+
+
+def radius(i: Instrument, station: Station | None) -> float:
+    """The face's radius: the board's times the share; infinite on a flat board."""
+    share = (i.spec.press_caul or PressCaul()).radius_share
+    return math.inf if station is None else share * station.radius
+
+
+def width(i: Instrument) -> float:
+    """Wide enough for the longest fret with its overhang."""
+    return float(i.frets.width.max()) + 2 * (i.spec.fret_wire.overhang + PAST)
+
+
+def profile(i: Instrument, station: Station | None, eased: float = 0.0) -> Outline:
+    """The closed section, counterclockwise from the back; its face is the only arc, less a bevel of ``eased`` at each
+    of its edges."""
+    half, face = width(i) / 2, radius(i, station)
+    high = BACK + float(arc_drop(face, half - eased))
+    sides = [(half - EASE, 0.0), (half, EASE), *([(half, high - eased)] if eased else []), (half - eased, high)]
+    return mirrored(sides, face)
+
+
+def cauls(i: Instrument) -> tuple[Station | None, ...]:
+    """The stations that cauls are for: one for a cylinder or a flat board, four along a cone."""
+    return stations(i) or (None,)
+
+
+def of_solid(i: Instrument) -> Station | None:
+    """The station of the caul that is written as a solid: on a cone the one at the octave, or the third there is."""
+    found = cauls(i)
+    return found[-2] if len(found) > 1 else found[0]
+
+
+def solid(i: Instrument) -> Solid:
+    """The caul, standing on its back, with one true cylinder for its face."""
+    from templategen.solids import combine
+
+    station = of_solid(i)
+    face = radius(i, station)
+    kind = "flat" if math.isinf(face) else f"R {mm_text(face)}"
+    name = f"{i.spec.title} | press caul {kind} | mm"
+    return combine.cut(standing(profile(i, station, EASE), THICKNESS, name), back_bevels(THICKNESS, EASE))
+
+
+def draw_cut(i: Instrument) -> Drawing:
+    """The profiles, finished size, one above the other where there is one for each station of a cone."""
+    s = sketch()
+    lift = 0.0
+    share = (i.spec.press_caul or PressCaul()).radius_share
+    for station in cauls(i):
+        outline = profile(i, station)
+        s.add("OUTLINE", moved(outline, 0.0, lift))
+        s.add("ENGRAVE", *(moved(text, 0.0, lift) for text in _engraved(i, station, share)))
+        lift += max(z for _, z in outline.points) + APART
+    notes = ["Finished size, no kerf taken off: let the machine run beside the line."]
+    for station in cauls(i):
+        if station is not None:
+            where = f" for {station.name}" if i.board.law.conical else ""
+            notes.append(f"Face{where}: {both_units(radius(i, station))}, {share:g} of the board's.")
+    if i.board.law.conical:
+        notes.append(f"The solid is the one for {(of_solid(i) or cauls(i)[0]).name}.")  # type: ignore[union-attr]
+    return Drawing(
+        name=NAME,
+        title=f"{i.spec.title}: press caul, profile to cut",
+        layers=s.layers(),
+        kind="cut",
+        notes=tuple(notes),
+        cautions=cautions.lines(cautions.PRESSING, cautions.ROUTING),
+    )
+
+
+def _engraved(i: Instrument, station: Station | None, share: float) -> tuple[Shape, ...]:
+    if station is None:
+        lines: tuple[str, ...] = ("caul, FLAT",)
+    else:
+        where = f"{station.name}, " if i.board.law.conical else ""
+        lines = (radius_line(radius(i, station)), f"caul, {where}{share:g} of {mm_text(station.radius)}")
+    return lettering(lines, (0.0, BACK / 2), width(i) - 10.0)
