@@ -27,6 +27,7 @@ from templategen.errors import Finding, MachineError, Problem, SpecError
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
     from templategen.parts.common.product import Format, Product
+    from templategen.parts.common.work import Work
     from templategen.spec.load import Loaded
 
 FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json")
@@ -61,14 +62,17 @@ class File:
     cautions: tuple[str, ...] = ()
 
 
-def compute(path: str) -> tuple[Loaded, Instrument]:
-    """A spec file as a computed instrument. Raises SpecError with every problem at its file and line."""
+def compute(path: str) -> tuple[Loaded, Work]:
+    """A spec file as a job to be made. Raises SpecError with every problem at its file and line."""
     from templategen.instrument.model import build
+    from templategen.parts.register import work
+    from templategen.repair.model import on_the_bench
     from templategen.spec.load import load
 
     loaded = load(path)
     try:
-        return loaded, build(loaded.spec, loaded.shop, loaded.name, loaded.digest, loaded.idle)
+        instrument = build(loaded.spec, loaded.shop, loaded.name, loaded.digest, loaded.idle)
+        return loaded, work(on_the_bench(instrument))
     except SpecError as error:
         raise SpecError(loaded.locate(problem) for problem in error.problems) from None
 
@@ -82,10 +86,7 @@ def part_names() -> tuple[str, ...]:
 
 def check(path: str) -> tuple[Finding, ...]:
     """The findings of a spec; writes nothing."""
-    from templategen.parts.register import findings
-
-    _, instrument = compute(path)
-    return findings(instrument)
+    return compute(path)[1].findings
 
 
 def make(
@@ -101,10 +102,8 @@ def make(
     is made, and an empty part at the end.
     Raises SpecError for a wrong spec, MachineError where the machine cannot write.
     """
-    from templategen.parts.register import findings
-
-    loaded, instrument = compute(path)
-    found = findings(instrument)
+    loaded, work = compute(path)
+    found = work.findings
     target = Path(out) / loaded.name
     with _machine_errors(target):
         _recover(target)
@@ -114,7 +113,7 @@ def make(
             files = tuple((f["path"], f.get("note", "")) for f in known["files"])
             return Made(target, files, tuple(known.get("cautions", ())), found, unchanged=True)
         try:
-            made = list(_encoded(instrument, only, formats, progress))
+            made = list(_encoded(work, only, formats, progress))
         except SpecError as error:
             raise SpecError(loaded.locate(problem) for problem in error.problems) from None
         if not made:
@@ -172,8 +171,7 @@ def show(path: str) -> None:
     """Print a spec's numbers as tables."""
     from templategen.sheet.terminal import print_tables
 
-    _, instrument = compute(path)
-    print_tables(instrument)
+    print_tables(compute(path)[1])
 
 
 def new_spec(path: str, title: str, shop: str | None = None) -> None:
@@ -222,19 +220,17 @@ def schema() -> str:
 # --------------------------------------------------------------------------------------------------------- encoding
 
 
-def _encoded(
-    instrument: Instrument, only: Collection[str], formats: Collection[str], progress: Progress
-) -> Iterator[File]:
+def _encoded(work: Work, only: Collection[str], formats: Collection[str], progress: Progress) -> Iterator[File]:
     from templategen.parts.register import PARTS
 
     for part in PARTS:
         if only and part.name not in only:
             continue
-        progress(instrument.name, part.name)
-        for product in part.make(instrument):
+        progress(work.instrument.name, part.name)
+        for product in part.make(work):
             asked = [f for f in product.formats if not formats or f in formats]
             if asked:
-                yield from _files(instrument, part.name, product, asked)
+                yield from _files(work.instrument, part.name, product, asked)
 
 
 def _files(instrument: Instrument, part: str, product: Product, formats: Sequence[Format]) -> Iterator[File]:

@@ -21,6 +21,7 @@ from typing import Any
 from templategen import job
 from templategen.errors import Finding
 from templategen.instrument.model import Instrument
+from templategen.parts.common.work import Work
 from templategen.spec.load import Loaded
 
 Changes = Mapping[str, Any]
@@ -125,7 +126,7 @@ def instrument(
 ) -> Instrument:
     """The computed instrument. Raises SpecError as the spec and the instrument room do."""
     with spec_file(changes, shop, name, spec) as path:
-        return job.compute(path)[1]
+        return job.compute(path)[1].instrument
 
 
 def loaded(
@@ -137,9 +138,15 @@ def loaded(
 
 def found(made: Instrument, code: str) -> list[Finding]:
     """The findings of one code, those of the parts included."""
-    from templategen.parts.register import findings
+    return [finding for finding in work_of(made).findings if finding.code == code]
 
-    return [finding for finding in findings(made) if finding.code == code]
+
+def work_of(made: Instrument) -> Work:
+    """The job that an instrument makes: on the bench, with everything that somebody should know."""
+    from templategen.parts.register import work
+    from templategen.repair.model import on_the_bench
+
+    return work(on_the_bench(made))
 
 
 def _write(path: str, text: str) -> None:

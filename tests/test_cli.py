@@ -10,10 +10,10 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from places import ROOT
 
 from templategen.cli import main
 
-ROOT = Path(__file__).parent.parent
 SPEC = str(ROOT / "specs" / "fleet-07.toml")
 
 

@@ -14,6 +14,7 @@ import ezdxf
 import pytest
 import trimesh
 from ezdxf import recover
+from places import ROOT
 from pypdf import PdfReader
 
 from templategen import job
@@ -22,7 +23,6 @@ from templategen.parts.common.layers import PENS
 from templategen.parts.common.product import Sheet
 from templategen.parts.register import PARTS
 
-ROOT = Path(__file__).parent.parent
 FLEET = sorted((ROOT / "specs").glob("fleet-*.toml"))
 
 # Files that every instrument gets (design: "What is written")
@@ -150,8 +150,8 @@ def test_template_has_one_slot_line_per_fret_where_the_numbers_say(made: Path) -
 
 @pytest.mark.parametrize("path", FLEET, ids=lambda p: p.stem)
 def test_no_label_lies_over_a_line_or_another_label(path: Path) -> None:
-    _, instrument = job.compute(str(path))
+    _, work = job.compute(str(path))
     for part in PARTS:
-        for product in part.make(instrument):
+        for product in part.make(work):
             if isinstance(product, Sheet) and product.drawing.kind == "drawing":
                 assert overlaps(product.drawing) == [], f"{part.name} {product.stem}"

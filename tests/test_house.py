@@ -8,8 +8,8 @@ import sys
 from pathlib import Path
 
 import pytest
+from places import ROOT
 
-ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "templategen"
 
 # design table: what each room may import besides units and errors (DEVELOPERS.md shows the same)
@@ -18,12 +18,14 @@ MAY: dict[str, set[str]] = {
     "errors": set(),
     "spec": set(),
     "instrument": {"spec"},
+    "repair": {"instrument", "spec"},
+    "findings": {"repair", "instrument", "spec"},
     "drawing": set(),
     "solids": set(),
-    "parts": {"instrument", "drawing", "solids", "spec"},
+    "parts": {"repair", "instrument", "findings", "drawing", "solids", "spec"},
     "writers": {"drawing", "solids"},
-    "sheet": {"instrument", "drawing", "parts", "writers"},
-    "job": {"spec", "instrument", "drawing", "solids", "parts", "writers", "sheet"},
+    "sheet": {"instrument", "repair", "drawing", "parts", "writers"},
+    "job": {"spec", "instrument", "repair", "findings", "drawing", "solids", "parts", "writers", "sheet"},
     "cli": {"job", "spec"},
     "__main__": {"cli"},
     "__init__": set(),

@@ -13,12 +13,12 @@ import time
 from pathlib import Path
 
 import pytest
+from places import ROOT
 
 from templategen import job
 from templategen.errors import MachineError, SpecError
 from templategen.writers import svg
 
-ROOT = Path(__file__).parent.parent
 SPEC = str(ROOT / "specs" / "fleet-07.toml")
 QUICK = ("tables", "fret-template")
 

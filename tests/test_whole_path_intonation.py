@@ -21,10 +21,11 @@ from typing import Any
 import making
 import numpy as np
 import pytest
+from places import DATA
 
 from templategen import job
 
-NYLON_FILE = Path(__file__).parent / "data" / "nylon-set.csv"
+NYLON_FILE = DATA / "nylon-set.csv"
 NYLON_SET = list(csv.DictReader(line for line in NYLON_FILE.read_text().splitlines() if not line.startswith("#")))
 
 SCALE, B, C = 650.0, 1.0, 4.0

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,15 +11,14 @@ from templategen.findings.nut import nut_findings
 from templategen.findings.reradius import reradius_findings
 from templategen.findings.setup import setup_findings
 from templategen.findings.slips import slip_findings
+from templategen.findings.strings import intonation_findings, load_findings
+from templategen.findings.tools import block_findings, gauge_findings
 from templategen.findings.wording import capital, string_name
 from templategen.instrument.board.frets import LEAST_WOOD
-from templategen.instrument.tools.block import block_findings
-from templategen.instrument.tools.gauges import gauge_findings
+from templategen.instrument.model import Instrument
+from templategen.repair.model import Bench
 from templategen.spec.models import NotchedStrip
 from templategen.units import both_units
-
-if TYPE_CHECKING:
-    from templategen.instrument.model import Instrument
 
 LEAST_EDGE = 2.3  # outer string to board edge, common practice, no source
 LEAST_WEB = 1.2  # between notches of a strip, common practice, no source
@@ -29,8 +27,9 @@ NARROWER = 0.025  # the same of an end mill
 CENTS_OFF = 1.5  # an inner string at a slanted fret, design limit of this project
 
 
-def collect(instrument: Instrument) -> tuple[Finding, ...]:
-    """All findings of an instrument, board first, then wire, nut and setup."""
+def collect(bench: Bench) -> tuple[Finding, ...]:
+    """All findings of an instrument and of what is to be done to it: board first, then wire, nut and setup."""
+    instrument = bench.instrument
     found: list[Finding] = []
     for group in (
         _idle,
@@ -43,10 +42,11 @@ def collect(instrument: Instrument) -> tuple[Finding, ...]:
         slip_findings,
         block_findings,
         gauge_findings,
-        reradius_findings,
     ):
         found.extend(group(instrument))
-    found.extend(instrument.string_findings)
+    found.extend(reradius_findings(bench))
+    found.extend(load_findings(instrument.loads))
+    found.extend(intonation_findings(instrument.spec, instrument.intonation))
     return tuple(found)
 
 

@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from templategen.errors import Finding
 from templategen.instrument.board.frets import LEAST_WOOD
 from templategen.instrument.board.surfaces import RadiusLaw, arc_drop
+from templategen.instrument.model import Instrument
+from templategen.repair.model import Bench
 from templategen.repair.reradius import DEPTH_TOLD, Reradius
 from templategen.units import both_units, mm_text
-
-if TYPE_CHECKING:
-    from templategen.instrument.model import Instrument
 
 SEAT_TOLD = 0.05  # mm at the nut that somebody should know about
 THICKNESS_TOLD = 0.1  # mm between what the spec says of the finished board and what sanding leaves
 
 
-def reradius_findings(i: Instrument) -> Iterator[Finding]:
+def reradius_findings(bench: Bench) -> Iterator[Finding]:
     """Thin boards, slots to re-cut, and what happens at the nut, for the crown line kept parallel."""
-    plan = i.reradius
+    i, plan = bench.instrument, bench.reradius
     if plan is None:
         return
     way, told = plan.parallel, plan.measured

@@ -12,11 +12,11 @@ from functools import cached_property
 
 import numpy as np
 
-from templategen.errors import Finding, Key, Problem, SpecError
-from templategen.findings import collect as finding_rules
+from templategen.errors import Key, Problem, SpecError
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.frets import Frets, build_frets, fret_problems
 from templategen.instrument.board.plan import Plan, build_plan, plan_problems
+from templategen.instrument.board.sanding import sanding_problems, thickness_left
 from templategen.instrument.board.surfaces import Board, Strung, build_board, build_strung, crown_points
 from templategen.instrument.board.wire import CutList, cut_list
 from templategen.instrument.nut.nut import Nut, build_nut, nut_problems
@@ -24,7 +24,6 @@ from templategen.instrument.nut.top import TopArc, fit_top
 from templategen.instrument.setup.line import StringLine, lever_at, string_line
 from templategen.instrument.strings.loads import (
     StringLoad,
-    load_findings,
     load_problems,
     set_problems,
     string_body,
@@ -33,11 +32,10 @@ from templategen.instrument.strings.loads import (
 from templategen.instrument.strings.loads import (
     strung as strung_body,
 )
-from templategen.instrument.strings.sounding import Intonation, build_intonation, held_problems, intonation_findings
+from templategen.instrument.strings.sounding import Intonation, build_intonation, held_problems
 from templategen.instrument.tools.block import Block, build_block
 from templategen.instrument.tools.cutting import Notches, SlotCutter, notches, slot_cutter
 from templategen.instrument.tools.gauges import gauge_problems
-from templategen.repair.reradius import Reradius, reradius, reradius_problems, thickness_left
 from templategen.spec.models import Shop, Spec
 
 
@@ -133,19 +131,6 @@ class Instrument:
     def total_load_n(self) -> float:
         return total_load(self.loads)
 
-    @property
-    def string_findings(self) -> tuple[Finding, ...]:
-        return (*load_findings(self.loads), *intonation_findings(self.spec, self.intonation))
-
-    @cached_property
-    def reradius(self) -> Reradius | None:
-        """What sanding to this board takes away, where the spec tells what it was before."""
-        return reradius(self)
-
-    @cached_property
-    def findings(self) -> tuple[Finding, ...]:
-        return finding_rules.collect(self)
-
     @cached_property
     def action_at_octave(self) -> Array | None:
         """String height over the crown at 1200 cents, None where no fret stands there; (strings,)."""
@@ -198,7 +183,7 @@ def build(
         intonation=intonation,
         block=build_block(spec, plan, board),
     )
-    sanded = reradius_problems(instrument.reradius)
+    sanded = sanding_problems(spec, plan, board)
     _raise([*(sanded or fret_problems(frets)), *nut_problems(nut), *load_problems(loads), *gauge_problems(instrument)])
     return instrument
 

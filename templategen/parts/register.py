@@ -10,8 +10,11 @@ from dataclasses import dataclass
 from importlib import import_module
 
 from templategen.errors import Finding
+from templategen.findings.collect import collect
 from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Product
+from templategen.parts.common.work import Work
+from templategen.repair.model import Bench
 
 
 @dataclass(frozen=True)
@@ -23,8 +26,8 @@ class Part:
     finds: bool = False
 
     @property
-    def make(self) -> Callable[[Instrument], tuple[Product, ...]]:
-        made: Callable[[Instrument], tuple[Product, ...]] = import_module(f"templategen.parts.{self.room}").make
+    def make(self) -> Callable[[Work], tuple[Product, ...]]:
+        made: Callable[[Work], tuple[Product, ...]] = import_module(f"templategen.parts.{self.room}").make
         return made
 
     def findings(self, instrument: Instrument) -> Iterable[Finding]:
@@ -51,9 +54,10 @@ PARTS: tuple[Part, ...] = (
 )
 
 
-def findings(instrument: Instrument) -> tuple[Finding, ...]:
-    """The instrument's findings and every part's own, in that order."""
-    return (*instrument.findings, *(f for part in PARTS if part.finds for f in part.findings(instrument)))
+def work(bench: Bench) -> Work:
+    """The job with everything that somebody should know: the rules' findings, then every part's own."""
+    own = (f for part in PARTS if part.finds for f in part.findings(bench.instrument))
+    return Work(bench, (*collect(bench), *own))
 
 
 def part_names() -> tuple[str, ...]:

@@ -19,20 +19,20 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
-from templategen.errors import Problem
 from templategen.instrument.arrays import Array, fixed
-from templategen.instrument.board.plan import Plan
-from templategen.instrument.board.surfaces import RadiusLaw, arc_drop, radius_law, radius_of
-from templategen.repair.reradius_area import (
+from templategen.instrument.board.sanding import (
     area_and_centroid,
+    before_law,
+    drop_at,
     extreme_points,
     least_start,
     least_tilt,
     shortfall,
+    thickness_before,
     whole_shortfall,
 )
-from templategen.spec.models import Before, Spec
-from templategen.units import mm_text
+from templategen.instrument.board.surfaces import RadiusLaw, arc_drop, radius_of
+from templategen.spec.models import Before
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
@@ -74,13 +74,6 @@ def measurement(chord: float, height: float, given: bool = True, error: float = 
         radius_if_lower=radius_of(chord, height - error) if height > error else math.inf,
         radius_if_wider=radius_of(chord + error, height) if height > 0 else math.inf,
     )
-
-
-def before_law(before: Before, last_fret_x: float) -> RadiusLaw:
-    """The round as measured: a radius, two radii, "flat", or chord and height."""
-    if before.chord is not None and before.height is not None:
-        return RadiusLaw(radius_of(before.chord, before.height), 0.0)
-    return radius_law(before, last_fret_x)
 
 
 @dataclass(frozen=True)
@@ -163,25 +156,6 @@ class Reradius:
 # ------------------------------------------------------------------------------------------------------------- plan
 
 
-def thickness_left(spec: Spec, plan: Plan) -> float | None:
-    """Thickness at the centreline that sanding leaves, the crown line kept parallel, where neither ``thickness`` nor
-    ``thickness_at_edge`` of [fingerboard] says what it is to be; None where the spec does not tell what it was."""
-    board, before = spec.fingerboard, spec.fingerboard.before
-    if board.thickness is not None or board.thickness_at_edge is not None:
-        return None
-    if before is None or before.thickness_at_edge is None:
-        return None
-    last_x = float(plan.centre_x[-1])
-    law = before_law(before, last_x)
-    return _thickness_measured(before, law, plan) - least_start(law, radius_law(board, last_x), plan.outline, 0.0)
-
-
-def _thickness_measured(before: Before, law: RadiusLaw, plan: Plan) -> float:
-    """At the centreline, from that at the nut's edge and the former round's height there."""
-    assert before.thickness_at_edge is not None
-    return before.thickness_at_edge + float(arc_drop(law.at_nut, plan.taper.at_nut / 2))
-
-
 def reradius(i: Instrument) -> Reradius | None:
     """The whole plan, or None where the spec has no [fingerboard.before].
 
@@ -193,10 +167,7 @@ def reradius(i: Instrument) -> Reradius | None:
         return None
     plan, wanted = i.plan, i.board.law
     law = before_law(before, float(plan.centre_x[-1]))
-    if before.thickness_at_edge is not None:
-        thickness = _thickness_measured(before, law, plan)
-    else:
-        thickness = i.board.thickness + least_start(law, wanted, plan.outline, 0.0)
+    thickness = thickness_before(before, law, wanted, plan, i.board.thickness)
     needed = i.spec.fret_wire.slot_depth
     flat = i.frets.flat_floor
     places = _Places(
@@ -236,7 +207,7 @@ def reradius(i: Instrument) -> Reradius | None:
             treble_edge=treble,
             thickness_centre=fixed(thickness - middle),
             thickness_edge=fixed(
-                thickness - np.maximum(bass + _drop(law, places.bass), treble + _drop(law, places.treble))
+                thickness - np.maximum(bass + drop_at(law, places.bass), treble + drop_at(law, places.treble))
             ),
             at_strings=strings,
             at_action=action,
@@ -266,24 +237,6 @@ def reradius(i: Instrument) -> Reradius | None:
     )
 
 
-def reradius_problems(plan: Reradius | None) -> list[Problem]:
-    """A board that sanding, the crown line kept parallel, would go through."""
-    if plan is None or plan.parallel.thickness_edge.min() > 0:
-        return []
-    way = plan.parallel
-    row = int(way.thickness_edge.argmin())
-    where = f"fret {plan.numbers[row]:.0f}" if row else "the nut"
-    return [
-        Problem(
-            ("fingerboard", "before"),
-            f"sanding to the new radius takes {way.largest:.2f} mm, more than the board has: at the edge at {where} "
-            f"it would be {mm_text(-way.thickness_edge[row])} mm short\n"
-            "choose a radius nearer the present one, measure fingerboard.before.thickness_at_edge and the radius "
-            "again, or make a new board",
-        )
-    ]
-
-
 class _Places(NamedTuple):
     """Plan points of the nut's front edge and of every fret: (1 + frets, 2), at the strings (1 + frets, strings, 2);
     of the action's fret, (strings, 2)."""
@@ -295,16 +248,12 @@ class _Places(NamedTuple):
     action: Array
 
 
-def _drop(law: RadiusLaw, at: Array) -> Array:
-    return arc_drop(law.radius(at[:, 0]), at[:, 1])
-
-
 def _slots_left(
     slot: float, law: RadiusLaw, places: _Places, middle: Array, edge: Array, flat: bool
 ) -> tuple[Array, Array]:
     """Slot depth left at the centreline and at the edge, (frets,): a level floor lies deeper in the middle by the
     former round's drop at the edge."""
-    former = np.minimum(_drop(law, places.bass), _drop(law, places.treble))[1:] if flat else 0.0
+    former = np.minimum(drop_at(law, places.bass), drop_at(law, places.treble))[1:] if flat else 0.0
     return fixed(slot + former - middle[1:]), fixed(slot - edge[1:])
 
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from templategen.instrument.model import Instrument
-from templategen.repair.reradius import Removal
+from templategen.repair.model import Bench
+from templategen.repair.reradius import Removal, Reradius
 from templategen.sheet.lengths import lengths, pairs
 from templategen.sheet.tuning import NewTable
 
@@ -19,18 +20,16 @@ WAYS = {
 }
 
 
-def tables(i: Instrument, new: NewTable) -> Iterator[Table]:
+def tables(bench: Bench, new: NewTable) -> Iterator[Table]:
     """None where the spec has no [fingerboard.before]."""
-    if i.reradius is None:
+    if bench.reradius is None:
         return
-    for way in i.reradius.ways:
-        yield _stations(i, way, new)
-    yield _strings(i, new)
+    for way in bench.reradius.ways:
+        yield _stations(bench.reradius, way, new)
+    yield _strings(bench.instrument, bench.reradius, new)
 
 
-def _stations(i: Instrument, way: Removal, new: NewTable) -> Table:
-    plan = i.reradius
-    assert plan is not None
+def _stations(plan: Reradius, way: Removal, new: NewTable) -> Table:
     table = new(
         f"Re-radius, {way.way}: {WAYS[way.way]}; edge: the one that loses more",
         "fret", *pairs("from nut", "taken at centre", "taken at edge", "thickness left at edge", "slot to re-cut by"),
@@ -42,9 +41,7 @@ def _stations(i: Instrument, way: Removal, new: NewTable) -> Table:
     return table
 
 
-def _strings(i: Instrument, new: NewTable) -> Table:
-    plan = i.reradius
-    assert plan is not None
+def _strings(i: Instrument, plan: Reradius, new: NewTable) -> Table:
     at = i.spec.setup.action.fret
     heads = [f"{way.way} {what}" for way in plan.ways for what in (f"fret {at}", "nut", "saddle")]
     table = new(

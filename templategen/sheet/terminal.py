@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
-from templategen.parts.register import findings
+from templategen.parts.common.work import Work
 from templategen.sheet import reradius, tuning
 from templategen.sheet.lengths import lengths, pairs
 from templategen.units import both_units, mm_text
@@ -18,32 +18,32 @@ if TYPE_CHECKING:
     from rich.table import Table
 
 
-def print_tables(instrument: Instrument) -> None:
+def print_tables(work: Work) -> None:
     """Print every table to the terminal, in the order a job is done."""
+    instrument = work.instrument
     from rich.console import Console
 
     console = Console(highlight=False)
     if not console.is_terminal:
         console = Console(highlight=False, width=160)
     console.print(f"[bold]{_plain(instrument.spec.title)}[/bold]   {instrument.trace}", soft_wrap=True)
-    for table in tables(instrument):
+    for table in tables(work):
         _settle(table)
         console.print()
         console.print(table, width=max(console.width, _least_width(table)), crop=False)
-    found = findings(instrument)
-    if found:
+    if work.findings:
         console.print()
-    for finding in found:
+    for finding in work.findings:
         console.print(f"{finding.level}: {_plain(finding.message)}", soft_wrap=True)
     console.print()
-    for line in _cautions(instrument):
+    for line in _cautions(work):
         console.print(f"caution: {_plain(line)}", soft_wrap=True)
 
 
-def _cautions(i: Instrument) -> tuple[str, ...]:
+def _cautions(work: Work) -> tuple[str, ...]:
     """What can hurt somebody at the steps that the tables are for."""
     steps = [cautions.SAWING, cautions.WOOD_DUST, cautions.PRESSING, cautions.NUT_DUST, cautions.NUT_FILING]
-    if i.reradius is not None:
+    if work.bench.reradius is not None:
         steps.append(cautions.STEEL_DUST)
     return cautions.lines(*steps)
 
@@ -69,7 +69,8 @@ def _least_width(table: Table) -> int:
     return sum((column.min_width or 0) + 2 for column in table.columns)
 
 
-def tables(i: Instrument) -> Iterator[Table]:
+def tables(work: Work) -> Iterator[Table]:
+    i = work.instrument
     yield _frets(i)
     yield _slots(i)
     yield _strings(i)
@@ -80,7 +81,7 @@ def tables(i: Instrument) -> Iterator[Table]:
     yield from tuning.tables(i, _table)
     if i.block is not None and not math.isinf(i.block.radius):
         yield _block(i)
-    yield from reradius.tables(i, _table)
+    yield from reradius.tables(work.bench, _table)
 
 
 def _table(title: str, *columns: str, words: tuple[str, ...] = ()) -> Table:

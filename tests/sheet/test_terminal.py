@@ -5,19 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from places import FLEET
 
 from templategen import job
 from templategen.sheet import terminal
 
-SPECS = sorted((Path(__file__).parents[2] / "specs").glob("fleet-*.toml"))
 
-
-@pytest.mark.parametrize("spec", SPECS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("spec", FLEET, ids=lambda path: path.stem)
 def test_every_length_in_both_units(spec: Path) -> None:
     """Beside each column of mm stands the same in inches: 25.4 mm to one, exactly (ISO 80000-3)."""
-    instrument = job.compute(str(spec))[1]
+    work = job.compute(str(spec))[1]
     seen = 0
-    for table in terminal.tables(instrument):
+    for table in terminal.tables(work):
         for column, beside in zip(table.columns, [*table.columns[1:], None], strict=True):
             if not str(column.header).endswith("mm"):
                 continue
@@ -38,10 +37,10 @@ def test_tables_keep_their_figures_and_end_with_cautions(
     columns: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("COLUMNS", columns)
-    instrument = job.compute(str(SPECS[-1]))[1]
-    terminal.print_tables(instrument)
+    work = job.compute(str(FLEET[-1]))[1]
+    terminal.print_tables(work)
     said = capsys.readouterr().out.splitlines()
-    assert f"{instrument.frets.from_nut[-1]:.3f}" in " ".join(said)
+    assert f"{work.instrument.frets.from_nut[-1]:.3f}" in " ".join(said)
     told = [line for line in said if line.startswith("caution: ")]
     assert len(told) > 4
     assert said[-1] == told[-1]

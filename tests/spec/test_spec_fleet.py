@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from places import SPECS
 
 from templategen.spec.load import load
 from templategen.spec.models import Spec
 
-SPECS = Path(__file__).parents[2] / "specs"
 FLEET = sorted(SPECS.glob("fleet-*.toml"))
 
 

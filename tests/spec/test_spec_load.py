@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from places import DATA, SPECS
 
 from templategen.errors import MachineError, Problem, SpecError, problem_report
 from templategen.spec.load import Loaded, load
@@ -18,7 +19,6 @@ from templategen.spec.models import Relief, Scale, Shop, ZeroFret
 from templategen.spec.table import Drafts
 from templategen.spec.values import OverStrings
 
-SPECS = Path(__file__).parents[2] / "specs"
 SHOP = """
 units = "in"
 beam_kerf = 0.005
@@ -324,7 +324,7 @@ def test_a_shop_without_wires(tmp_path: Path) -> None:
 
 # --------------------------------------------------------------------------------------- the format's whole example
 
-WHOLE = Path(__file__).parents[1] / "data" / "whole-example"
+WHOLE = DATA / "whole-example"
 """The file format's whole example and its shop file, key by key as users and tools rely on them."""
 COMMENTED = re.compile(r"^# ([a-z_0-9]+ *= .*)")
 ALONE = {"square_fret", "fret_cents", "repeat_at"}  # of another way to place the frets

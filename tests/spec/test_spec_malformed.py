@@ -12,11 +12,12 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from places import DATA, SPECS
 
 from templategen.errors import SpecError, problem_report
 from templategen.spec.load import load
 
-FOLDER = Path(__file__).parents[1] / "data" / "malformed"
+FOLDER = DATA / "malformed"
 CASES = sorted(path.stem for path in FOLDER.glob("[0-9]*.toml"))
 
 
@@ -37,7 +38,6 @@ def test_every_report_has_its_spec() -> None:
     assert len(CASES) >= 25
 
 
-SPECS = Path(__file__).parents[2] / "specs"
 FLEET = {path.name: path.read_text(encoding="utf-8").splitlines() for path in SPECS.glob("fleet-*.toml")}
 JUNK = [
     "", "0", "-1", "1e9", "nan", "true", '"x"', '"1/3 in"', "[]", "[1]", "[[]]", "{}", "{ bass = 1 }", "{ x = 1 }",

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from places import SPECS
 
 from templategen import units
 from templategen.spec.models import Spec
@@ -20,7 +21,6 @@ from templategen.spec.template import new_shop, new_spec
 from templategen.spec.values import LENGTH_TEXT
 
 jsonschema = pytest.importorskip("jsonschema")
-SPECS = Path(__file__).parents[2] / "specs"
 FLEET = sorted(SPECS.glob("fleet-*.toml"))
 FOR_SPEC = jsonschema.Draft202012Validator(schema())
 FOR_SHOP = jsonschema.Draft202012Validator(shop_schema())

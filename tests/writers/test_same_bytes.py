@@ -31,6 +31,6 @@ def test_same_bytes_in_other_processes() -> None:
     for seed, zone in (("1", "Pacific/Auckland"), ("4242", "America/St_Johns")):
         done = subprocess.run(
             [sys.executable, "-c", PROGRAM], check=True, capture_output=True, text=True, cwd=Path(__file__).parent,
-            env={**os.environ, "PYTHONHASHSEED": seed, "TZ": zone},
+            env={**os.environ, "PYTHONHASHSEED": seed, "TZ": zone, "PYTHONPATH": os.pathsep.join(sys.path)},
         )  # fmt: skip
         assert done.stdout.split() == here

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from templategen.errors import Finding, Key, Problem, key_text
+from templategen.errors import Key, Problem
 from templategen.instrument.strings import materials
 from templategen.instrument.strings.stiffness import bending_parameter
 from templategen.spec.models import Strings, StringSpec
@@ -185,66 +185,14 @@ def load_problems(loads: Sequence[StringLoad]) -> tuple[Problem, ...]:
     return tuple(
         Problem(
             ("strings", "set", place, "gauge"),
-            f"this string would break: {_stress_text(load)}\n{_remedy(load)}",
+            f"this string would break: {stress_text(load)}\n{remedy(load)}",
         )
         for place, load in enumerate(loads)
         if load.stress_share is not None and load.stress_share > 1 and not load.body.core_estimated
     )
 
 
-def load_findings(loads: Sequence[StringLoad]) -> tuple[Finding, ...]:
-    """Stress near the wire's strength, and what of the physics rests on an estimate."""
-    findings = []
-    for place, load in enumerate(loads):
-        share = load.stress_share
-        if share is None or share <= STRESS_TO_DECIDE or (share > 1 and not load.body.core_estimated):
-            continue
-        key = key_text(("strings", "set", place, "gauge"))
-        level: Literal["note", "decide"] = "decide"
-        message = f"String {place + 1} is near breaking: {_stress_text(load)}. {_remedy(load)}."
-        if load.body.core_estimated and share * CORE_SHARE**2 > 1:
-            message = (
-                f"String {place + 1} will break: {_stress_text(load)}, and a core as thick as the whole string would "
-                f"not hold either. {_remedy(load)}; are gauge, note and scale right?"
-            )
-        elif load.body.core_estimated:
-            level, would = "note", "would break" if share > 1 else "is near breaking"
-            message = (
-                f"String {place + 1} {would} if its core is as thin as estimated: {_stress_text(load)}. Measure the "
-                "core and give core_diameter."
-            )
-        findings.append(Finding("string-stress", level, key, message))
-    cores = [place + 1 for place, load in enumerate(loads) if load.body.core_estimated]
-    if cores:
-        findings.append(
-            Finding(
-                "core-estimated",
-                "note",
-                "strings.set",
-                f"The core of {_named(cores)} is estimated as {CORE_SHARE:g} of the gauge; tension, stress and offsets "
-                "of a wound string depend on it. Measure it and give core_diameter.",
-            )
-        )
-    soft = [place + 1 for place, load in enumerate(loads) if _stretch_is_a_guess(load.body)]
-    if soft:
-        findings.append(
-            Finding(
-                "stretch-estimated",
-                "note",
-                "strings.set",
-                f"The stiffness of {_named(soft)} is a mean of a material that varies by half from string to string, "
-                "and the offsets with it. Retune a marked string, watch how far the mark moves, and give "
-                "stretch_sensitivity.",
-            )
-        )
-    return tuple(findings)
-
-
-def _stretch_is_a_guess(body: StringBody) -> bool:
-    return body.material != "steel" and body.stretch_sensitivity is None and not body.modulus_given
-
-
-def _stress_text(load: StringLoad) -> str:
+def stress_text(load: StringLoad) -> str:
     share = load.stress_share or 0.0
     return (
         f"{load.tension_n:.1f} N on a {load.body.core_diameter:.3f} mm {load.body.material} "
@@ -253,13 +201,7 @@ def _stress_text(load: StringLoad) -> str:
     )
 
 
-def _remedy(load: StringLoad) -> str:
+def remedy(load: StringLoad) -> str:
     if load.body.wound:
         return "Tune lower, shorten the scale, or take a thicker core or a lighter wrap"
     return "Tune lower or shorten the scale; the gauge hardly matters, since stress follows length and pitch"
-
-
-def _named(numbers: list[int]) -> str:
-    if len(numbers) == 1:
-        return f"string {numbers[0]}"
-    return f"strings {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"

@@ -19,7 +19,7 @@ from functools import cached_property
 
 import numpy as np
 
-from templategen.errors import Finding, Problem
+from templategen.errors import Problem
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.setup.line import StringLine
@@ -205,69 +205,6 @@ def fretted_strings(
         )
         for i, load in enumerate(loads)
     )
-
-
-def intonation_findings(spec: Spec, tuning: Intonation) -> tuple[Finding, ...]:
-    """Offsets at the search's limit, offsets beyond what is usual, and a fit to fewer frets or less of the string."""
-    findings = []
-    stopped = [row for row, fit in enumerate(tuning.fits) if fit.at_limit]
-    if stopped:
-        said = "; ".join(
-            f"string {row + 1} ({spec.strings.set[row].note.text}) "
-            f"saddle {mm_text(tuning.fits[row].saddle_offset)} mm, nut {mm_text(tuning.fits[row].nut_offset)} mm"
-            for row in stopped
-        )
-        findings.append(
-            Finding(
-                "offset-at-limit",
-                "decide",
-                "setup",
-                "No sane offset puts the frets of these strings in tune; what is written is where the search was "
-                f"stopped: {said}. Correct the strings' heights, gauges or pitches first.",
-            )
-        )
-    for end, offsets, (low, high), key in (
-        ("saddle", tuning.saddle_offset, USUAL_SADDLE, "intonation.saddle"),
-        ("nut", tuning.nut_offset, USUAL_NUT, "nut.compensation"),
-    ):
-        odd = [row for row, offset in enumerate(offsets) if not low <= offset <= high and row not in stopped]
-        if odd:
-            given = ", ".join(f"string {row + 1} {mm_text(float(offsets[row]))} mm" for row in odd)
-            cores = (
-                " A wound string's core is reckoned as one round rod held fast at the crown; a thin, six-sided or "
-                "stranded one bends more easily and asks for less, so measure the core and try the note at the octave "
-                "before cutting."
-            )
-            wound = any(spec.strings.set[row].wound for row in odd)
-            findings.append(
-                Finding(
-                    f"unusual-{end}-offset",
-                    "decide",
-                    key,
-                    f"{end.capitalize()} offset of {given}; {low:g} to {high:g} mm is common practice. Look at the "
-                    f"heights in [setup], at gauges and pitches.{cores if wound else ''}",
-                )
-            )
-    if tuning.fit_to_fret == spec.scale.fret_count < USUAL_FIT:
-        findings.append(
-            Finding(
-                "fit-shortened",
-                "note",
-                "intonation.fit_to_fret",
-                f"The offsets are fitted to frets 1 to {tuning.fit_to_fret}: there are no more.",
-            )
-        )
-    elif tuning.fitted_cents < LEAST_FITTED and tuning.fit_to_fret < spec.scale.fret_count:
-        findings.append(
-            Finding(
-                "fit-covers-little",
-                "decide",
-                "intonation.fit_to_fret",
-                f"The offsets are fitted to frets 1 to {tuning.fit_to_fret}, only the lowest {tuning.fitted_cents:.0f} "
-                "cents, and the higher frets pay for it. Give the fret an octave up, or the last one.",
-            )
-        )
-    return tuple(findings)
 
 
 def _held(wanted: str | OverStrings[float], plan: Plan) -> list[float | None]:

@@ -12,21 +12,18 @@ facet     one flat strip along a string line; together they make a cone by hand,
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from templategen.errors import Finding
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.board.surfaces import Board, arc_drop, sagitta
 from templategen.spec.models import RadiusBlock, Spec
-from templategen.units import both_units
 
 if TYPE_CHECKING:
-    from templategen.instrument.model import Instrument
+    pass
 
 DOWEL = 6.0  # diameter, mm
 DOWEL_WALL = 3.0  # least wood round a dowel hole
@@ -213,52 +210,4 @@ def facets(plan: Plan, board: Board) -> Facets:
         width=fixed(np.abs(np.diff(borders, axis=0))),
         tilt_deg=fixed(np.degrees(np.arcsin(y / radius))),
         ridge=fixed(ridge),
-    )
-
-
-# --------------------------------------------------------------------------------------------------------- findings
-
-
-def block_findings(i: Instrument) -> Iterator[Finding]:
-    """What a cylinder leaves on a cone at the block's two ends."""
-    block = i.block
-    if block is None:
-        if i.board.law.conical:
-            yield Finding(
-                "block-needs-station",
-                "note",
-                "radius_block.at",
-                "No radius block is written: a block is a cylinder and the board a cone. A [radius_block] with at = "
-                '"nut", "last" or a fret makes one for that station; sand the cone itself along the string lines with '
-                "a straight beam.",
-            )
-        return
-    if not i.board.law.conical:
-        return
-    told = " and ".join(
-        f"{abs(gap):.3f} mm at the {'edges' if gap > 0 else 'centre'}, {x:.0f} mm from the nut"
-        for x, gap in zip(block.ends_x, block.mismatch, strict=True)
-        if abs(gap) >= 0.0005
-    )
-    where = f"fret {block.at}" if isinstance(block.at, int) else {"nut": "the nut", "last": "the last fret"}[block.at]
-    worst = max(abs(gap) for gap in block.mismatch)
-    yield Finding(
-        "block-off-cone",
-        "decide" if worst > MISFIT and not block.convex else "note",
-        "radius_block.at",
-        f"The block is a cylinder, {both_units(block.radius)}, and fits {_of_what(block)} at {where} only; at its ends "
-        f"it leaves a gap of {told or 'nothing to speak of'}. {_instead(block)}",
-    )
-
-
-def _of_what(block: Block) -> str:
-    return "a hollow made to the cone" if block.convex else "the cone"
-
-
-def _instead(block: Block) -> str:
-    if block.convex:
-        return "Use it for hollows of that station; another station needs another block."
-    return (
-        "Keep it to strokes within a hand's width of its station, or sand the cone along the string lines with a "
-        "straight beam."
     )

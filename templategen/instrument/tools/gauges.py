@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from templategen.errors import Finding, Problem
+from templategen.errors import Problem
 from templategen.instrument.arrays import Array, fixed
-from templategen.units import both_units
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
@@ -158,22 +156,6 @@ def gauge_problems(i: Instrument) -> list[Problem]:
             f"for {BEFORE_SADDLE:g} mm in front of the saddle",
         )
     ]
-
-
-def gauge_findings(i: Instrument) -> Iterator[Finding]:
-    """A gauge that is asked for where there is no arc."""
-    asked = i.spec.radius_gauge
-    if asked is None or asked.string_arc_at is None:
-        return
-    arc = string_arc(i)
-    if math.isinf(arc.radius):
-        yield Finding(
-            "strings-in-line",
-            "note",
-            "radius_gauge.string_arc_at",
-            f"The strings lie in a straight line {both_units(arc.x)} from the nut: no gauge is written for their arc, "
-            "a steel rule shows it.",
-        )
 
 
 def _arc_z(y: Array, a: float, b: float, z0: float, z1: float, rise: float) -> Array:

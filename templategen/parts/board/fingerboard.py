@@ -16,6 +16,7 @@ from templategen.instrument.model import Instrument
 from templategen.parts.board.slot_outline import outlines
 from templategen.parts.common.offset import counterclockwise
 from templategen.parts.common.product import Body, Product
+from templategen.parts.common.work import Work
 
 if TYPE_CHECKING:
     from templategen.solids.board import FretSlot, Surface
@@ -26,7 +27,8 @@ WITHIN = 2e-5
 """Share of the volume that a solid may differ from the integral; one slot is ten times as much."""
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     finished = Body(NAME, partial(solid, instrument), ("step",))
     if instrument.board.law.flat:
         return (finished,)

@@ -15,6 +15,7 @@ from templategen.parts.common.blocks import blocks, boxed, in_rows, numbered, wo
 from templategen.parts.common.layers import TOLERANCES, sketch
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.sheetwork import put, titled
+from templategen.parts.common.work import Work
 from templategen.units import both_units, inch_text, mm_text
 
 NAME = "fret-template"
@@ -26,7 +27,8 @@ NUT_LABELS = 7.5  # from the nut's outermost corner to the string numbers: past 
 LEADER_FROM = 0.6  # a label moved farther than this from its slot gets a leader
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     return (Sheet(NAME, draw(instrument), ("dxf", "svg", "pdf")),)
 
 

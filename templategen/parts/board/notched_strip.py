@@ -23,6 +23,7 @@ from templategen.parts.common.nesting import beyond_sheet
 from templategen.parts.common.offset import counterclockwise, offset
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.sheetwork import put, titled
+from templategen.parts.common.work import Work
 from templategen.spec.models import NotchedStrip
 from templategen.units import both_units, mm_text
 
@@ -61,7 +62,8 @@ class Strip:
         return x, -self.up * depth
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     products: list[Product] = []
     for strip in strips(instrument):
         products.append(Sheet(strip.name, draw_cut(instrument, strip), ("dxf", "svg")))

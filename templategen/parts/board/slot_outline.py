@@ -12,12 +12,14 @@ from templategen.parts.common.kerf import kerf_note
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.offset import counterclockwise, offset
 from templategen.parts.common.product import Product, Sheet
+from templategen.parts.common.work import Work
 from templategen.units import mm_text
 
 NAME = "slot-outline"
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     return (Sheet(NAME, draw(instrument), ("dxf", "svg")),)
 
 

@@ -15,6 +15,7 @@ from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.product import Product, Sheet, Table
+from templategen.parts.common.work import Work
 from templategen.units import mm_text
 
 NAME = "slot-path"
@@ -25,7 +26,8 @@ WITHIN = 0.005
 PLACES = 6
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     return (
         Sheet(NAME, draw(instrument), ("dxf",)),
         Table(NAME, lambda: points_csv(instrument), ("csv",)),

@@ -9,6 +9,7 @@ from templategen.drawing.model import Drawing, Line3
 from templategen.instrument.model import Instrument
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.product import Body, Product, Sheet
+from templategen.parts.common.work import Work
 from templategen.parts.nut import nut_shape, nut_words
 from templategen.parts.nut.nut_drawing import draw
 from templategen.units import mm_text
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
 NAME = "nut"
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     return (
         *(Body(f"nut-{stage}", partial(_solid, instrument, stage), ("step",)) for stage in nut_shape.STAGES),
         Sheet("nut-cut", draw_cut(instrument), ("dxf",)),

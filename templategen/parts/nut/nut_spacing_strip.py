@@ -12,6 +12,7 @@ from templategen.parts.common import cautions
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.sheetwork import bass_is_left, put, titled
+from templategen.parts.common.work import Work
 
 NAME = "nut-spacing-strip"
 COPIES = 3
@@ -26,7 +27,8 @@ WALLS = 5.0  # length of the walls' marks
 WITH_WALLS = 0.75  # slots that are narrower are a line: their walls would run into it in print
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     return (Sheet(NAME, draw(instrument), ("svg", "pdf")),)
 
 

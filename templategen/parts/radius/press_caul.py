@@ -18,6 +18,7 @@ from templategen.parts.common.engraving import lettering, radius_line
 from templategen.parts.common.faces import back_bevels, mirrored, standing
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.product import Body, Product, Sheet
+from templategen.parts.common.work import Work
 from templategen.spec.models import PressCaul
 from templategen.units import both_units, mm_text
 
@@ -32,7 +33,8 @@ EASE = 1.0  # every edge of the back, and the face's ends
 APART = 12.0  # between profiles in the file
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     return (
         Sheet(NAME, draw_cut(instrument), ("dxf",)),
         Body(NAME, lambda: solid(instrument), ("step",)),

@@ -25,6 +25,7 @@ from templategen.parts.common.faces import back_bevels, mirrored, standing
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.nesting import Piece, beyond_sheet, nested
 from templategen.parts.common.product import Body, Product, Sheet
+from templategen.parts.common.work import Work
 from templategen.units import both_units, mm_text
 
 if TYPE_CHECKING:
@@ -50,8 +51,9 @@ FIGURES, FIGURES_LEAST = 5.0, 3.0  # height on the solid; smaller ones would clo
 ENGRAVED_LEAST = 1.2
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
     """The block; a cone's straight beam besides; ribs where the spec asks for them."""
+    instrument = work.instrument
     from templategen.parts.radius.radius_block_drawing import draw
 
     block = instrument.block

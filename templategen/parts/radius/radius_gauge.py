@@ -30,6 +30,7 @@ from templategen.parts.common.engraving import lettering, radius_line
 from templategen.parts.common.faces import mirrored
 from templategen.parts.common.nesting import Piece, beyond_sheet, nested
 from templategen.parts.common.product import Product
+from templategen.parts.common.work import Work
 from templategen.units import both_units, inch_text, mm_text
 
 NAME = "radius-gauge"
@@ -41,7 +42,8 @@ EDGE_HEIGHT = 30.0  # straightedge
 ENGRAVED = 3.0
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     pieces = gauges(instrument)
     title = f"{instrument.spec.title}: gauges to cut"
     return nested(NAME, title, pieces, instrument.shop, notes(instrument))

@@ -17,6 +17,7 @@ from templategen.parts.common.blocks import PAGE_WIDTH, numbered_words, words
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.product import Product, Sheet, Table
 from templategen.parts.common.sheetwork import put
+from templategen.parts.common.work import Work
 from templategen.parts.repair.reradius_table import stations
 from templategen.parts.sheet.tables import csv_text
 from templategen.repair.reradius import Removal, Reradius
@@ -31,8 +32,9 @@ ROWS = 27  # stations on a sheet
 SECTION_LOW = 9.0  # wood shown under the crown
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
-    plan = instrument.reradius
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
+    plan = work.bench.reradius
     if plan is None:
         return ()
     return (

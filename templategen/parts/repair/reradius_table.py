@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from templategen.instrument.model import Instrument
 from templategen.repair.reradius import Removal, Reradius
 
 
@@ -33,9 +32,8 @@ def _at(way: Removal, n: int) -> dict[str, Any]:
     }
 
 
-def numbers(i: Instrument) -> dict[str, Any] | None:
+def numbers(plan: Reradius | None) -> dict[str, Any] | None:
     """The section of numbers.json."""
-    plan = i.reradius
     if plan is None:
         return None
     told = plan.measured

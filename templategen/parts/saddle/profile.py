@@ -13,6 +13,7 @@ from templategen.parts.common.blocks import words
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.sheetwork import bass_is_left, put, titled
+from templategen.parts.common.work import Work
 from templategen.units import both_units, inch_text, mm_text
 
 NAME = "saddle"
@@ -26,7 +27,8 @@ TEXT_WIDTH = 118.0
 NUMBER_ROOM = 5.0  # between strings whose numbers stand side by side
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     return (Sheet(NAME, draw(instrument), ("dxf", "svg", "pdf")),)
 
 

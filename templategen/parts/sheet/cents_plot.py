@@ -6,12 +6,14 @@ from templategen.drawing.chart import Chart, Group, Panel
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Plot, Product
+from templategen.parts.common.work import Work
 from templategen.units import mm_text
 
 NAME = "cents-plot"
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     return (Plot("cents", lambda: chart(instrument), ("svg", "pdf")),)
 
 

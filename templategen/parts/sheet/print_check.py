@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from templategen.drawing.paper.calibration import calibration_page
-from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Pages, Product
+from templategen.parts.common.work import Work
 
 NAME = "print-check"
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(_: Work) -> tuple[Product, ...]:
     return (Pages(NAME, "Printer check", lambda paper: (calibration_page(paper),)),)

@@ -19,8 +19,8 @@ from templategen.instrument.strings.sounding import HEARD_AT, NUT_TOO_HIGH
 from templategen.instrument.strings.stiffness import inharmonicity
 from templategen.instrument.tools.block import facets
 from templategen.instrument.tools.gauges import stations, string_arc
-from templategen.parts import register
 from templategen.parts.common.product import Product, Table
+from templategen.parts.common.work import Work
 from templategen.parts.nut import nut_shape
 from templategen.parts.repair import reradius_table
 from templategen.units import inches
@@ -29,21 +29,23 @@ NAME = "tables"
 PLACES = 9
 
 
-def make(instrument: Instrument) -> tuple[Product, ...]:
+def make(work: Work) -> tuple[Product, ...]:
+    instrument = work.instrument
     return (
-        Table("numbers", lambda: numbers_json(instrument), ("json",)),
+        Table("numbers", lambda: numbers_json(work), ("json",)),
         Table("frets", lambda: csv_text(fret_rows(instrument)), ("csv",)),
         Table("strings", lambda: csv_text(string_rows(instrument)), ("csv",)),
         Table("wire", lambda: csv_text(wire_rows(instrument)), ("csv",)),
     )
 
 
-def numbers_json(instrument: Instrument) -> str:
-    return json.dumps(numbers(instrument), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+def numbers_json(work: Work) -> str:
+    return json.dumps(numbers(work), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def numbers(i: Instrument) -> dict[str, Any]:
+def numbers(work: Work) -> dict[str, Any]:
     """All numbers as plain lists and dicts; what is infinite or unknown is null."""
+    i = work.instrument
     whole: dict[str, Any] = plain(
         {
             "title": i.spec.title,
@@ -73,10 +75,8 @@ def numbers(i: Instrument) -> dict[str, Any]:
             "radius_block": radius_block(i),
             "facets": radius_facets(i),
             "gauges": gauges(i),
-            "reradius": reradius_table.numbers(i),
-            "findings": [
-                {"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in register.findings(i)
-            ],
+            "reradius": reradius_table.numbers(work.bench.reradius),
+            "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in work.findings],
         }
     )
     return whole

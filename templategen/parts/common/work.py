@@ -1,0 +1,21 @@
+"""What a part is made from: the instrument on the bench and everything that somebody should know about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from templategen.errors import Finding
+from templategen.instrument.model import Instrument
+from templategen.repair.model import Bench
+
+
+@dataclass(frozen=True)
+class Work:
+    """One job. findings: of the rules and of the parts, in that order."""
+
+    bench: Bench
+    findings: tuple[Finding, ...]
+
+    @property
+    def instrument(self) -> Instrument:
+        return self.bench.instrument

@@ -1,0 +1,126 @@
+"""Cut lists: every piece once, sticks never over-full, as few as an exhaustive search finds; wire.csv."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from itertools import count
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from making import found, instrument, work_of
+
+from templategen.instrument.board.wire import BEND_SHARE, CutList, cut_list
+from templategen.parts.common.product import Table
+from templategen.parts.sheet import tables
+
+
+def sound(cuts: CutList, lengths: list[float], stock: float) -> None:
+    """Whatever else: every piece has one stick, and no stick is cut shorter than nothing."""
+    assert cuts.lengths.tolist() == lengths
+    assert len(cuts.stick) == len(lengths)
+    loads = [sum(x for x, s in zip(lengths, cuts.stick, strict=True) if s == n) for n in range(1, cuts.sticks + 1)]
+    assert all(0 < load <= stock + 1e-9 for load in loads)
+    assert cuts.offcuts == pytest.approx([stock - load for load in loads])
+    assert cuts.waste == pytest.approx(cuts.sticks * stock - sum(lengths))
+    assert loads == sorted(loads, reverse=True)
+
+
+def fewest(lengths: list[float], stock: float) -> int:
+    """By trying every way, longest pieces first."""
+    pieces = sorted(lengths, reverse=True)
+
+    def fits(n: int, loads: tuple[float, ...]) -> bool:
+        if n == len(pieces):
+            return True
+        tried = {load: k for k, load in enumerate(loads) if load + pieces[n] <= stock}
+        return any(fits(n + 1, (*loads[:k], load + pieces[n], *loads[k + 1 :])) for load, k in tried.items())
+
+    return next(sticks for sticks in count(1) if fits(0, (0.0,) * sticks))
+
+
+def test_first_fit_is_not_the_last_word() -> None:
+    """Longest-first would open a third stick here."""
+    cuts = cut_list([50, 50, 40, 40, 30, 30], 120)
+    assert cuts is not None
+    sound(cuts, [50, 50, 40, 40, 30, 30], 120)
+    assert cuts.sticks == 2
+    assert cuts.waste == 0
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.integers(40, 90), min_size=1, max_size=9), st.sampled_from([150, 200, 260]))
+def test_as_few_sticks_as_an_exhaustive_search(lengths: list[int], stock: int) -> None:
+    pieces = [length / 1.0 for length in lengths]
+    cuts = cut_list(pieces, stock)
+    assert cuts is not None
+    sound(cuts, pieces, stock)
+    assert cuts.sticks == fewest(pieces, stock)
+
+
+@pytest.mark.parametrize("stock", [250, 300, 610])
+def test_a_board_out_of_bought_sticks(stock: float) -> None:
+    made = instrument({}, {"wire_stock_length": stock})
+    cuts = made.wire_cuts
+    assert cuts is not None
+    pieces = [*made.frets.wire_cut.tolist(), *[made.frets.wire_cut.max()] * 2]
+    sound(cuts, pieces, stock)
+    assert cuts.sticks == math.ceil(sum(pieces) / stock)
+    again = cut_list(pieces, stock)
+    assert again is not None
+    assert again.stick == cuts.stick
+
+
+def test_what_is_left_is_left_in_one_piece() -> None:
+    """23 pieces out of three sticks of 610: two sticks nearly used up, one piece from the third."""
+    cuts = instrument().wire_cuts
+    assert cuts is not None
+    assert sorted(cuts.stick).count(3) == 1
+    assert cuts.offcuts[:2].max() < 5
+
+
+def test_a_piece_longer_than_a_stick() -> None:
+    made = instrument({}, {"wire_stock_length": 58})
+    assert made.wire_cuts is None
+    (told,) = found(made, "wire-longer-than-stick")
+    assert told.level == "decide"
+    assert f"{made.frets.wire_cut.max():.2f} mm and a stick 58.00 mm" in told.message
+    assert not found(instrument(), "wire-longer-than-stick")
+
+
+def test_wire_csv_in_the_order_frets_go_in() -> None:
+    made = instrument({"fingerboard.blind_slot_inset": 1.5, "scale.zero_fret": True})
+    (table,) = [product for product in tables.make(work_of(made)) if product.stem == "wire"]
+    assert isinstance(table, Table)
+    rows = list(csv.DictReader(io.StringIO(table.text())))
+    assert [row["fret"] for row in rows] == [*map(str, range(22)), "spare", "spare"]
+    assert made.wire_cuts is not None
+    assert [int(row["stick"]) for row in rows] == list(made.wire_cuts.stick)
+    for row, cut, tang in zip(rows, made.frets.wire_cut, made.frets.tang_length, strict=False):
+        assert float(row["wire_cut"]) == pytest.approx(cut, abs=1e-9)
+        assert float(row["tang_length"]) == pytest.approx(tang, abs=1e-9)
+        assert float(row["nip_each_end"]) == pytest.approx((cut - tang) / 2, abs=1e-9)
+        assert float(row["bend_radius"]) == pytest.approx(300 * BEND_SHARE)
+    assert {row["wire_cut"] for row in rows[-2:]} == {rows[-3]["wire_cut"]}
+
+
+def test_without_a_stick_length_there_is_no_plan() -> None:
+    made = instrument({"fingerboard.radius": "flat"}, {"wire_stock_length": None})
+    assert made.wire_cuts is None
+    rows = tables.wire_rows(made)
+    assert {row["stick"] for row in rows} == {None}
+    assert np.isinf([row["bend_radius"] for row in rows]).all()
+    told = tables.numbers(work_of(made))["wire"]
+    assert told["sticks"] is None
+    assert told["total_length"] == pytest.approx((made.frets.width + 4).sum(), abs=1e-8)
+
+
+def test_wire_is_bent_tighter_than_the_board() -> None:
+    """Common practice, no source: 0.80 to 0.92 of the board's radius."""
+    assert 0.80 <= BEND_SHARE <= 0.92
+    cone = {"fingerboard.radius": None, "fingerboard.radius_at_nut": 254, "fingerboard.radius_at_last_fret": 400}
+    f = instrument(cone).frets
+    assert f.bend_radius == pytest.approx(BEND_SHARE * f.radius)

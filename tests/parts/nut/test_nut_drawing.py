@@ -1,0 +1,188 @@
+"""The nut's drawing, spacing strip and saddle: what they say, that nothing overlaps, that they print at their scale."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from making import FAN, instrument
+from places import FLEET
+
+from templategen import job
+from templategen.drawing.layout import overlaps
+from templategen.drawing.model import Circle, Dimension, Drawing, Line, Outline, Text
+from templategen.drawing.paper.pages import PAPERS, paginate
+from templategen.instrument.model import Instrument
+from templategen.parts.nut import nut_drawing, nut_spacing_strip, nut_words
+from templategen.parts.saddle import profile as saddle
+from templategen.units import mm_text
+
+SHIFTS = [0.6, 0.3, 0.9, 0.2, 0.3, 0.1]
+POSTS = [[-120, 24, -14], [-95, 30, -13], [-60, 34, -12], [-60, -34, -12], [-95, -30, -13], [-120, -24, -14]]
+TWELVE = {
+    "title": "Loan fleet: a twelve-string with a title that is as long as anybody would write it, for a page",
+    "strings.set": [{"gauge": 0.3 + n / 14, "note": "A2", "wound": n > 5} for n in range(12)],
+    "strings.courses": [[n, n + 1] for n in range(1, 12, 2)],
+    "fingerboard.width_at_nut": 49,
+    "fingerboard.width_at_last_fret": 61,
+    "bridge.string_spread": 58,
+}
+MADE: dict[str, dict[str, Any]] = {
+    "moved": {"nut.compensation": SHIFTS, "nut.seat_radius": 250, "nut.seat_angle": 4},
+    "slanted, board cut back": {**FAN, "nut.compensation": SHIFTS, "nut.compensation_by": "board"},
+    "slanted, left-handed": {**FAN, "handedness": "left", "headstock.posts": POSTS, "nut.slot_aim": "post"},
+    "three strings": {"strings.set": [{"gauge": 0.4, "note": "G3"}] * 3, "fingerboard.width_at_nut": 28},
+    "zero fret": {"scale.zero_fret": True, "fingerboard.radius": "flat"},
+    "twelve, slanted, moved": {**FAN, **TWELVE, "nut.compensation": 0.4},
+    "sharp": {"nut.edge_rounding": 0},
+}
+
+
+def drawn_for(name: str) -> Instrument:
+    if name in MADE:
+        return instrument(MADE[name])
+    return job.compute(next(str(p) for p in FLEET if p.stem == name))[1].instrument
+
+
+@pytest.fixture(scope="module", params=[*(p.stem for p in FLEET), *MADE])
+def made(request: pytest.FixtureRequest) -> Instrument:
+    return drawn_for(request.param)
+
+
+def texts(drawing: Drawing) -> list[str]:
+    return [shape.text for layer in drawing.layers for shape in layer.shapes if isinstance(shape, Text)]
+
+
+@pytest.mark.parametrize("part", [nut_drawing, nut_spacing_strip, saddle], ids=("nut", "strip", "saddle"))
+def test_no_label_lies_over_anything(made: Instrument, part: Any) -> None:
+    assert overlaps(part.draw(made)) == []
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_printed_at_its_scale_on_one_office_page(made: Instrument, paper: str) -> None:
+    for drawing, scale in ((nut_drawing.draw(made), 2.0), (nut_spacing_strip.draw(made), 1.0)):
+        pages = paginate(drawing, PAPERS[paper], trace=made.trace)
+        shown = [page for page in pages if "-last-" not in page.furniture.name]
+        scales = [placement.scale for page in shown for placement in page.placements]
+        assert scales == [scale], "one view, not reduced"
+
+
+def test_every_place_from_the_bass_end(made: Instrument) -> None:
+    """Running dimensions of every slot's centre and of the far end; none from slot to slot."""
+    drawing, nut = nut_drawing.draw(made), made.nut
+    ends = sorted(nut.front_ends, key=lambda x: -made.side * x)
+    treble, bass = float(ends[0]), float(ends[1])
+    upright = {s.text for s in drawing.layer("TEXT").shapes if isinstance(s, Text)}
+    for place in (0.0, *np.abs(nut.along - bass), abs(treble - bass)):
+        assert mm_text(float(place)) in upright
+    section = [s for s in drawing.layer("DIMENSION").shapes if isinstance(s, Dimension)]
+    assert len(section) == 3, "thickness, floor over seat, depth from top"
+
+
+def test_views_and_table_say_what_a_bench_needs(made: Instrument) -> None:
+    said = texts(nut_drawing.draw(made))
+    row = int(np.argmax(np.abs(made.nut.forward - made.nut.body_forward))) if made.nut.stepped else -1
+    number = row % len(made.nut.along) + 1
+    side = "left" if made.side > 0 else "right"
+    for heading in ("Top view, tuners above", f"Front view, bass end {side}", f"Section, string {number}"):
+        assert heading in said
+    whole = " ".join(said)
+    top, floors = mm_text(made.spec.nut.top_allowance), mm_text(made.spec.nut.filing_allowance)
+    slotted = f"Slotted: top +{top}, floors +{floors}"
+    for words in (f"Blank: top +{top}", slotted, "Tolerances:", "common practice, no source"):
+        assert words in whole
+    assert ("across" in said) == (abs(made.plan.nut_slant_deg) > 0.01), "both ways where the nut is slanted"
+    assert ("Front edge moved toward the bridge" in whole) == bool(made.nut.shift.any())
+    assert any("left to the bench" in text for text in said) == (
+        bool(made.nut.seat_angle_deg) or bool(np.isfinite(made.nut.seat_radius))
+    )
+
+
+def test_the_table_by_the_numbers() -> None:
+    made = instrument({**FAN, "headstock.posts": POSTS})
+    rows = nut_words.string_rows(made)
+    head = ["string", "gauge", "width", "place", "across", "floor", "depth", "back", "turn", "slotted", "file", "in"]
+    assert rows[0] == head
+    nut = made.nut
+    for n, row in enumerate(rows[1:]):
+        by_name = dict(zip(head, row, strict=True))
+        assert float(by_name["place"]) == pytest.approx(nut.along[n] - nut.front_ends[0], abs=0.005)
+        assert float(by_name["across"]) == pytest.approx(nut.across[n], abs=0.005)
+        assert float(by_name["floor"]) == pytest.approx(nut.floor[n], abs=0.005)
+        assert float(by_name["depth"]) == pytest.approx(nut.depth[n], abs=0.005)
+        assert float(by_name["back"][:-1]) == pytest.approx(nut.back_angle_deg[n], abs=0.05)
+        assert float(by_name["turn"][:-1]) == pytest.approx(nut.direction_deg[n], abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("changes", "corners"),
+    [
+        ({"nut.edge_rounding": 0}, 4),
+        ({}, 4),  # the bass slot is deeper than the rounding and leaves the back face
+        ({"nut.edge_rounding": 0, "nut.compensation": 0.5}, 6),
+        ({"nut.edge_rounding": 0, "nut.compensation": SHIFTS, "nut.compensation_by": "board"}, 6),
+    ],
+)
+def test_corners_of_the_section(changes: dict[str, Any], corners: int) -> None:
+    assert section_corners(changes) == corners
+
+
+def test_section_of_a_floor_that_comes_out_in_the_rounding() -> None:
+    assert section_corners({"nut.edge_rounding": 1.0}) > 4
+
+
+def section_corners(changes: dict[str, Any]) -> int:
+    shapes = nut_drawing.draw(instrument(changes)).layer("OUTLINE").shapes
+    top_view, front_view, section = [s for s in shapes if isinstance(s, Outline)][-3:]
+    assert top_view
+    assert front_view
+    return len(section.points)
+
+
+def test_board_shows_behind_the_nut_as_it_is() -> None:
+    made = instrument(FAN)
+    (line,) = [s for s in nut_drawing.draw(made).layer("RADIUS_CURVE").shapes if not isinstance(s, Line)]
+    for angle in (line.start_deg, (line.start_deg + line.end_deg) / 2, line.end_deg):
+        x, z = line.at(angle)
+        plan_x, plan_y = made.nut.plan_point(x, 0.0)
+        assert z == pytest.approx(2.0 + float(made.board.z(plan_x, plan_y)), abs=1e-3)
+
+
+# ----------------------------------------------------------------------------------------------------- spacing strip
+
+
+def test_strip_has_a_true_centre_line_per_slot_three_times(made: Instrument) -> None:
+    lines = [s for s in nut_spacing_strip.draw(made).layer("NUT_SLOT").shapes if isinstance(s, Line)]
+    for x in made.nut.along:
+        assert sum(abs(line.start[0] - x) < 1e-9 and line.start[0] == line.end[0] for line in lines) == 3
+    wide = made.nut.width >= 0.75
+    assert len(lines) == 3 * (len(wide) + 2 * int(wide.sum()))
+    turned = np.cos(np.radians(made.nut.direction_deg))
+    for x, width, cos, walls in zip(made.nut.along, made.nut.width, turned, wide, strict=True):
+        marks = {round(line.start[0] - x, 9) for line in lines if 0 < abs(line.start[0] - x) < width}
+        assert marks == ({round(s * width / cos / 2, 9) for s in (-1, 1)} if walls else set())
+
+
+def test_strip_says_which_end_is_bass() -> None:
+    for hand, left in (("right", "bass"), ("left", "treble")):
+        drawing = nut_spacing_strip.draw(instrument({"handedness": hand}))
+        places = {s.text: s.at[0] for s in drawing.layer("TEXT").shapes if isinstance(s, Text)}
+        assert min(("bass", "treble"), key=places.__getitem__) == left
+
+
+# ------------------------------------------------------------------------------------------------------------ saddle
+
+
+def test_saddle_shows_every_string_at_its_height(made: Instrument) -> None:
+    drawing = saddle.draw(made)
+    circles = [s for s in drawing.layer("STRING").shapes if isinstance(s, Circle)]
+    assert len(circles) == len(made.plan.gauges)
+    for circle, y, z, gauge in zip(circles, made.saddle.y, made.saddle.height, made.plan.gauges, strict=True):
+        assert circle.centre[0] == pytest.approx(y)
+        assert circle.centre[1] - circle.radius == pytest.approx(z)
+        assert 2 * circle.radius == pytest.approx(gauge)
+    said = texts(drawing)
+    for value in (*made.saddle.height, *made.saddle.offset, *made.saddle.from_nut):
+        assert mm_text(float(value)) in said
+    assert {"bass", "treble"} <= set(said)
