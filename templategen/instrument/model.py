@@ -21,6 +21,8 @@ from templategen.instrument.board.surfaces import Board, Strung, build_board, bu
 from templategen.instrument.board.wire import CutList, cut_list
 from templategen.instrument.nut.nut import Nut, build_nut, nut_problems
 from templategen.instrument.nut.top import TopArc, fit_top
+from templategen.instrument.setup.best import BestSetup, best_setup
+from templategen.instrument.setup.clearance import Clearance, clearance, setting
 from templategen.instrument.setup.line import StringLine, lever_at, string_line
 from templategen.instrument.strings.loads import (
     StringLoad,
@@ -138,6 +140,16 @@ class Instrument:
         if row is None:
             return None
         return fixed(self.line.z(self.plan.crossings[row, :, 0]) - self.crowns[row])
+
+    @cached_property
+    def clearance(self) -> Clearance:
+        """Where each string would touch, set up as the spec wants it."""
+        return clearance(setting(self))
+
+    @cached_property
+    def best_setup(self) -> BestSetup | None:
+        """What relief and action could do, None where no fret has a crown beyond it."""
+        return best_setup(self)
 
     def lever(self, fret: int, end: str) -> Array:
         """What 1 mm at ``end`` ("nut" or "saddle") does over a fret's crown, the other end held; (strings,)."""

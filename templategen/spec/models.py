@@ -556,6 +556,41 @@ class Intonation(Table):
     ] = Field(default="best_fit", description="saddle offset per string")
 
 
+PluckedAt = Annotated[OverStrings[float], PerString(Annotated[Number, within(0.01, 0.8)])]
+Headroom = Annotated[OverStrings[float], PerString(Annotated[float, LengthWithin(0, 10)])]
+
+
+class Playing(Table):
+    """How hard the strings are played, and where."""
+
+    plucked_at: PluckedAt = Field(
+        default=OverStrings(0.2, 0.2),
+        description="from the saddle to where the string is plucked, as a share of its scale",
+    )
+    headroom: Headroom | None = Field(
+        default=None,
+        description="how far every fretted string is to be pulled aside before it touches a crown",
+        examples=[{"bass": 0.8, "treble": 0.6}],
+    )
+
+
+class Levelling(Table):
+    """How crowns are filed level."""
+
+    leave_low: Annotated[float, LengthWithin(0, 1)] = Field(
+        default=0.02, description="crowns this far under the level are left alone"
+    )
+    least_crown: Annotated[float, LengthWithin(0.1, 4)] | None = Field(
+        default=None, description="no crown is filed lower over the board; 0.7 of the wire's if absent", examples=[0.75]
+    )
+    replace_up_to: Annotated[Whole, within(0, 4)] = Field(
+        default=3, description="plans with up to this many new frets are tried"
+    )
+    fall_away: FallAway | None = Field(
+        default=None, description="crowns filed to drop toward the last fret; that of the setup if absent"
+    )
+
+
 class RadiusBlock(Table):
     """A block to sand the board or level the crowns with."""
 
@@ -728,6 +763,14 @@ class Spec(Table):
     setup: Setup = Field(description="the targets", examples=[{"action": {"fret": 12, "bass": 2.0, "treble": 1.6}}])
     intonation: Intonation = Field(
         default=Intonation.model_construct(), description="how fretted notes are predicted and corrected"
+    )
+    playing: Playing = Field(
+        default=Playing.model_construct(plucked_at=OverStrings(0.2, 0.2), headroom=None),
+        description="how hard the strings are played, and where",
+    )
+    levelling: Levelling = Field(
+        default=Levelling.model_construct(leave_low=0.02, least_crown=None, replace_up_to=3, fall_away=None),
+        description="how crowns are filed level",
     )
     radius_block: RadiusBlock | None = Field(default=None, description="a block to sand or level with")
     radius_gauge: RadiusGauge | None = Field(default=None, description="gauges for board, block and strings")

@@ -63,6 +63,7 @@ def _per_string(spec: Spec) -> Iterator[tuple[Key, Sequence[object]]]:
         (spec, "setup", ("first_fret_clearance", "pressed_gap", "nut_over_crowns")),
         (spec, "nut", ("compensation",)),
         (spec, "intonation", ("saddle",)),
+        (spec, "playing", ("plucked_at", "headroom")),
     )
     for owner, table_name, names in places:
         table = vars(owner).get(table_name)
@@ -224,12 +225,13 @@ def _relief(spec: Spec) -> Found:
 
 
 def _fall_away(spec: Spec) -> Found:
-    fall_away, last = spec.setup.fall_away, spec.scale.fret_count
-    if fall_away is not None and fall_away.from_fret >= last:
-        limit = f"must be a fret before the last, 1 to {last - 1}"
-        if last == 1:
-            limit = "runs from a fret to the last, and this board has one; leave fall_away out"
-        yield Problem(("setup", "fall_away", "from"), limit)
+    last = spec.scale.fret_count
+    for name, fall_away in (("setup", spec.setup.fall_away), ("levelling", spec.levelling.fall_away)):
+        if fall_away is not None and fall_away.from_fret >= last:
+            limit = f"must be a fret before the last, 1 to {last - 1}"
+            if last == 1:
+                limit = "runs from a fret to the last, and this board has one; leave fall_away out"
+            yield Problem((name, "fall_away", "from"), limit)
 
 
 CHECKS: tuple[Callable[[Spec], Found], ...] = (
