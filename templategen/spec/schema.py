@@ -13,7 +13,7 @@ from pydantic_core import core_schema
 
 from templategen.spec.models import Shop, Spec
 from templategen.spec.table import Table
-from templategen.spec.values import LENGTH_TEXT
+from templategen.spec.values import LENGTH_TEXT, OverStrings
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -47,6 +47,8 @@ class _ForEditors(GenerateJsonSchema):
         default = schema.get("default")
         if default is None or default == () or isinstance(default, BaseModel):
             return found
+        if isinstance(default, OverStrings):
+            default = default.treble  # the same for all strings, as every default is
         if isinstance(default, float) and found.get("pattern") == LENGTH_TEXT:
             default = f"{default:g} mm"  # a bare number would be in the file's units, whatever they are
         return found | {"default": default}
