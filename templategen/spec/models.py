@@ -290,6 +290,9 @@ Spread = Annotated[float, LengthWithin(5, 200)]
 CourseGap = Annotated[float, LengthWithin(0.1, 20)]
 
 
+SaddleShowing = Annotated[float, LengthWithin(0.5, 20)]
+
+
 class Bridge(Table):
     """The other end of the strings."""
 
@@ -299,6 +302,10 @@ class Bridge(Table):
         default=0.0, description="of the spread's middle from the centreline, + toward the treble side"
     )
     course_gap: CourseGap = Field(default=2.0, description="side to side inside a course")
+    least_saddle: SaddleShowing = Field(
+        default=2.0, description="one-piece bridge: a saddle that shows less over its top asks for another neck angle"
+    )
+    most_saddle: SaddleShowing = Field(default=5.0, description="one-piece bridge: and one that shows more")
 
 
 Behind = Annotated[float, LengthWithin(-600, 600)]

@@ -77,18 +77,33 @@ def string_line(setup: Setup, plan: Plan, strung: Strung, crowns: Array, witness
         x_near, z_near = x0, z1 + (z2 - z1) * (x0 - x1) / (x2 - x1) + over
 
     slope = (z_far - z_near) / (x_far - x_near)
-    z0 = z_near + slope * (x0 - x_near)
-    clearance = z0 + slope * (x1 - x0) - z1
+    return line_through(plan, strung, crowns, x0, z_near + slope * (x0 - x_near), slope, action)
+
+
+def line_through(
+    plan: Plan, strung: Strung, crowns: Array, x0: Array, z0: Array, slope: Array, action: Array
+) -> StringLine:
+    """Strings from z0 at x0 with these slopes, (strings,) each, with what is read of them over the crowns."""
+    (x1, z1), (x2, z2) = (_crown(plan, strung, crowns, n) for n in (1, 2))
     over_crowns = z0 - (z1 + (z2 - z1) * (x0 - x1) / (x2 - x1))
     return StringLine(
         witness_x=fixed(x0),
         witness_z=fixed(z0),
         slope=fixed(slope),
-        first_fret_clearance=fixed(clearance),
+        first_fret_clearance=fixed(z0 + slope * (x1 - x0) - z1),
         nut_over_crowns=fixed(over_crowns),
         pressed_gap=fixed(over_crowns * (x2 - x1) / (x2 - x0)),
         action=fixed(action),
     )
+
+
+def action_over(setup: Setup, plan: Plan, strung: Strung, crowns: Array, z0: Array, slope: Array, x0: Array) -> Array:
+    """The action of strings that run from z0 at x0 with these slopes, as the spec measures it; (strings,)."""
+    (x1, z1), (xk, zk) = (_crown(plan, strung, crowns, n) for n in (1, setup.action.fret))
+    if setup.action.capo:
+        x_far = plan.string_saddle[:, 0]
+        slope, z0, x0 = (z0 + slope * (x_far - x0) - z1) / (x_far - x1), z1, x1
+    return np.asarray(z0 + slope * (xk - x0) - zk)
 
 
 def _crown(plan: Plan, strung: Strung, crowns: Array, fret: int) -> tuple[Array, Array]:
