@@ -12,9 +12,11 @@ from except by its key path; the spec room adds file and line.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from typing import Literal
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
+
+Level = Literal["note", "decide"]
 
 Key = tuple[str | int, ...]
 """A path into a spec: table names and keys as text, places in a list as zero-based numbers."""
@@ -65,13 +67,16 @@ class Finding:
     """Something a person should know about a spec that can be made.
 
     ``code`` is a stable word for programs, ``key`` the dotted key path it is about, ``message`` holds the number and
-    what to do about it.
+    what to do about it. ``parts`` are those whose sheets print it. ``values`` are the message's own by name, numbers
+    as numbers, lengths in mm.
     """
 
     code: str
-    level: Literal["note", "decide"]
+    level: Level
     key: str
     message: str
+    parts: tuple[str, ...] = ()
+    values: Mapping[str, Any] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True)

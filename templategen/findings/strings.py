@@ -2,139 +2,94 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Literal
+from collections.abc import Iterator, Sequence
 
-from templategen.errors import Finding, key_text
-from templategen.instrument.strings.loads import (
-    CORE_SHARE,
-    STRESS_TO_DECIDE,
-    StringBody,
-    StringLoad,
-    remedy,
-    stress_text,
-)
-from templategen.instrument.strings.sounding import LEAST_FITTED, USUAL_FIT, USUAL_NUT, USUAL_SADDLE, Intonation
+from templategen.errors import key_text
+from templategen.findings.catalogue import Fact, fact
+from templategen.findings.limits import limit
+from templategen.findings.naming import numbers
+from templategen.findings.wording import OfString
+from templategen.instrument.strings.loads import CORE_SHARE, StringBody, StringLoad
+from templategen.instrument.strings.sounding import USUAL_FIT, Intonation
 from templategen.spec.models import Spec
-from templategen.units import mm_text
 
 
-def load_findings(loads: Sequence[StringLoad]) -> tuple[Finding, ...]:
+def load_facts(loads: Sequence[StringLoad]) -> Iterator[Fact]:
     """Stress near the wire's strength, and what of the physics rests on an estimate."""
-    findings = []
     for place, load in enumerate(loads):
-        share = load.stress_share
-        if share is None or share <= STRESS_TO_DECIDE or (share > 1 and not load.body.core_estimated):
-            continue
-        key = key_text(("strings", "set", place, "gauge"))
-        level: Literal["note", "decide"] = "decide"
-        message = f"String {place + 1} is near breaking: {stress_text(load)}. {remedy(load)}."
-        if load.body.core_estimated and share * CORE_SHARE**2 > 1:
-            message = (
-                f"String {place + 1} will break: {stress_text(load)}, and a core as thick as the whole string would "
-                f"not hold either. {remedy(load)}; are gauge, note and scale right?"
-            )
-        elif load.body.core_estimated:
-            level, would = "note", "would break" if share > 1 else "is near breaking"
-            message = (
-                f"String {place + 1} {would} if its core is as thin as estimated: {stress_text(load)}. Measure the "
-                "core and give core_diameter."
-            )
-        findings.append(Finding("string-stress", level, key, message))
-    cores = [place + 1 for place, load in enumerate(loads) if load.body.core_estimated]
+        yield from _stress(place, load)
+    cores = numbers(n for n, load in enumerate(loads) if load.body.core_estimated)
     if cores:
-        findings.append(
-            Finding(
-                "core-estimated",
-                "note",
-                "strings.set",
-                f"The core of {_named(cores)} is estimated as {CORE_SHARE:g} of the gauge; tension, stress and offsets "
-                "of a wound string depend on it. Measure it and give core_diameter.",
-            )
-        )
-    soft = [place + 1 for place, load in enumerate(loads) if _stretch_is_a_guess(load.body)]
+        yield fact("core-estimated", "strings.set", strings=cores, share=CORE_SHARE)
+    soft = numbers(n for n, load in enumerate(loads) if _stretch_is_a_guess(load.body))
     if soft:
-        findings.append(
-            Finding(
-                "stretch-estimated",
-                "note",
-                "strings.set",
-                f"The stiffness of {_named(soft)} is a mean of a material that varies by half from string to string, "
-                "and the offsets with it. Retune a marked string, watch how far the mark moves, and give "
-                "stretch_sensitivity.",
-            )
-        )
-    return tuple(findings)
+        yield fact("stretch-estimated", "strings.set", strings=soft)
 
 
-def intonation_findings(spec: Spec, tuning: Intonation) -> tuple[Finding, ...]:
+def _stress(place: int, load: StringLoad) -> Iterator[Fact]:
+    share, body = load.stress_share, load.body
+    if share is None or share <= limit("string_stress") or (share > 1 and not body.core_estimated):
+        return
+    case = "near"
+    if body.core_estimated:
+        hopeless = share * CORE_SHARE**2 > 1
+        case = "hopeless" if hopeless else "estimate" if share > 1 else "near_estimate"
+    yield fact(
+        "string-stress",
+        key_text(("strings", "set", place, "gauge")),
+        "note" if case in ("estimate", "near_estimate") else "decide",
+        number=place + 1,
+        case=case,
+        tension=load.tension_n,
+        diameter=body.core_diameter,
+        material=body.material,
+        load="wound" if body.wound else "plain",
+        remedy="wound" if body.wound else "plain",
+        stress=load.stress_mpa,
+        share=share,
+        strength=body.strength_mpa,
+    )
+
+
+def intonation_facts(spec: Spec, tuning: Intonation) -> Iterator[Fact]:
     """Offsets at the search's limit, offsets beyond what is usual, and a fit to fewer frets or less of the string."""
-    findings = []
     stopped = [row for row, fit in enumerate(tuning.fits) if fit.at_limit]
     if stopped:
-        said = "; ".join(
-            f"string {row + 1} ({spec.strings.set[row].note.text}) "
-            f"saddle {mm_text(tuning.fits[row].saddle_offset)} mm, nut {mm_text(tuning.fits[row].nut_offset)} mm"
+        fits = [
+            {
+                "string": OfString(row + 1, spec.strings.set[row].note.text),
+                "saddle": tuning.fits[row].saddle_offset,
+                "nut": tuning.fits[row].nut_offset,
+            }
             for row in stopped
-        )
-        findings.append(
-            Finding(
-                "offset-at-limit",
-                "decide",
-                "setup",
-                "No sane offset puts the frets of these strings in tune; what is written is where the search was "
-                f"stopped: {said}. Correct the strings' heights, gauges or pitches first.",
-            )
-        )
-    for end, offsets, (low, high), key in (
-        ("saddle", tuning.saddle_offset, USUAL_SADDLE, "intonation.saddle"),
-        ("nut", tuning.nut_offset, USUAL_NUT, "nut.compensation"),
+        ]
+        yield fact("offset-at-limit", "setup", strings=fits)
+    for code, end, offsets, key in (
+        ("unusual-saddle-offset", "saddle", tuning.saddle_offset, "intonation.saddle"),
+        ("unusual-nut-offset", "nut", tuning.nut_offset, "nut.compensation"),
     ):
+        low, high = limit(f"{end}_offset_least"), limit(f"{end}_offset_most")
         odd = [row for row, offset in enumerate(offsets) if not low <= offset <= high and row not in stopped]
         if odd:
-            given = ", ".join(f"string {row + 1} {mm_text(float(offsets[row]))} mm" for row in odd)
-            cores = (
-                " A wound string's core is reckoned as one round rod held fast at the crown; a thin, six-sided or "
-                "stranded one bends more easily and asks for less, so measure the core and try the note at the octave "
-                "before cutting."
-            )
             wound = any(spec.strings.set[row].wound for row in odd)
-            findings.append(
-                Finding(
-                    f"unusual-{end}-offset",
-                    "decide",
-                    key,
-                    f"{end.capitalize()} offset of {given}; {low:g} to {high:g} mm is common practice. Look at the "
-                    f"heights in [setup], at gauges and pitches.{cores if wound else ''}",
-                )
+            yield fact(
+                code,
+                key,
+                strings=[{"number": row + 1, "offset": offsets[row]} for row in odd],
+                low=low,
+                high=high,
+                cores="wound" if wound else "plain",
             )
-    if tuning.fit_to_fret == spec.scale.fret_count < USUAL_FIT:
-        findings.append(
-            Finding(
-                "fit-shortened",
-                "note",
-                "intonation.fit_to_fret",
-                f"The offsets are fitted to frets 1 to {tuning.fit_to_fret}: there are no more.",
-            )
-        )
-    elif tuning.fitted_cents < LEAST_FITTED and tuning.fit_to_fret < spec.scale.fret_count:
-        findings.append(
-            Finding(
-                "fit-covers-little",
-                "decide",
-                "intonation.fit_to_fret",
-                f"The offsets are fitted to frets 1 to {tuning.fit_to_fret}, only the lowest {tuning.fitted_cents:.0f} "
-                "cents, and the higher frets pay for it. Give the fret an octave up, or the last one.",
-            )
-        )
-    return tuple(findings)
+    yield from _fit(spec, tuning)
+
+
+def _fit(spec: Spec, tuning: Intonation) -> Iterator[Fact]:
+    key, last, cents = "intonation.fit_to_fret", tuning.fit_to_fret, tuning.fitted_cents
+    if last == spec.scale.fret_count < USUAL_FIT:
+        yield fact("fit-shortened", key, fret=last)
+    elif cents < limit("fitted_cents") and last < spec.scale.fret_count:
+        yield fact("fit-covers-little", key, fret=last, cents=cents)
 
 
 def _stretch_is_a_guess(body: StringBody) -> bool:
     return body.material != "steel" and body.stretch_sensitivity is None and not body.modulus_given
-
-
-def _named(numbers: list[int]) -> str:
-    if len(numbers) == 1:
-        return f"string {numbers[0]}"
-    return f"strings {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from importlib import import_module
 
-from templategen.errors import Finding
+from templategen.findings.catalogue import Fact, told
 from templategen.findings.collect import collect
 from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Product
@@ -30,8 +30,8 @@ class Part:
         made: Callable[[Work], tuple[Product, ...]] = import_module(f"templategen.parts.{self.room}").make
         return made
 
-    def findings(self, instrument: Instrument) -> Iterable[Finding]:
-        found: Iterable[Finding] = import_module(f"templategen.parts.{self.room}").findings(instrument)
+    def facts(self, instrument: Instrument) -> Iterable[Fact]:
+        found: Iterable[Fact] = import_module(f"templategen.parts.{self.room}").findings(instrument)
         return found
 
 
@@ -56,8 +56,8 @@ PARTS: tuple[Part, ...] = (
 
 def work(bench: Bench) -> Work:
     """The job with everything that somebody should know: the rules' findings, then every part's own."""
-    own = (f for part in PARTS if part.finds for f in part.findings(bench.instrument))
-    return Work(bench, (*collect(bench), *own))
+    own = (f for part in PARTS if part.finds for f in part.facts(bench.instrument))
+    return Work(bench, (*collect(bench), *told(own, bench.instrument.spec.units)))
 
 
 def part_names() -> tuple[str, ...]:

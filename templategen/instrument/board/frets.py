@@ -14,7 +14,6 @@ from templategen.instrument.board.wire import bend_radius
 from templategen.spec.models import Spec
 
 ONE_CENT = 2.0 ** (1 / 1200) - 1
-LEAST_WOOD = 0.8  # mm under a slot, of the board or of the nut, before it breaks out (design rule of this project)
 
 
 @dataclass(frozen=True)

@@ -24,9 +24,6 @@ from templategen.spec.models import Strings, StringSpec
 CORE_SHARE = 0.45
 """Core over gauge of a wound string whose core is not given (common practice, no source)."""
 
-STRESS_TO_DECIDE = 0.8
-"""Share of the wire's strength above which somebody should decide."""
-
 
 @dataclass(frozen=True)
 class StringBody:

@@ -37,11 +37,8 @@ from templategen.spec.models import Spec
 from templategen.spec.values import OverStrings
 from templategen.units import mm_text
 
-USUAL_SADDLE = (-1.0, 8.0)  # mm, common practice, no source: beyond it heights or strings want another look
-USUAL_NUT = (-0.5, 1.5)  # the same
 NUT_TOO_HIGH = (0.1, 0.3)  # mm: what a customer hears of a nut filed too timidly
 USUAL_FIT = 12  # frets: the spec's default
-LEAST_FITTED = 700.0  # cents: less of the string says too little about the rest of it (design rule of this project)
 HEARD_AT = 3  # frets from the nut that such a nut spoils most
 
 
@@ -140,7 +137,7 @@ def held_problems(spec: Spec, plan: Plan) -> tuple[Problem, ...]:
                 Problem(
                     ("nut", "compensation"),
                     f"puts the nut's front edge at or past the first fret under string {row + 1}; it must be less than "
-                    f"{mm_text(float(room[row]))} mm there, and seldom is over {USUAL_NUT[1]:g} mm",
+                    f"{mm_text(float(room[row]))} mm there",
                 )
             )
     if isinstance(saddle, OverStrings):

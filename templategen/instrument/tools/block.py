@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 
 DOWEL = 6.0  # diameter, mm
 DOWEL_WALL = 3.0  # least wood round a dowel hole
-MISFIT = 0.05  # mm at a block's end that somebody should decide about
 
 
 @dataclass(frozen=True)

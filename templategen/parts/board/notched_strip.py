@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from templategen.drawing.lettering import LINE_PITCH, text_width, wrapped
 from templategen.drawing.model import Box, Circle, Dimension, Drawing, Line, Outline, Point, Sketch, Text
-from templategen.errors import Finding
+from templategen.findings.catalogue import Fact, fact
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.cutting import Notches, notch_width
 from templategen.parts.common import cautions
@@ -82,20 +82,15 @@ def strips(i: Instrument) -> Iterator[Strip]:
         yield Strip(asked, side, at, min(0.0, at[0]) - LEAD, max(side.length, at[-1]) + TAIL, up)
 
 
-def findings(i: Instrument) -> Iterator[Finding]:
+def findings(i: Instrument) -> Iterator[Fact]:
     """Strips that the shop's sheet cannot hold."""
     boxes = {
         f"the {strip.name.replace('-', ' ')}": Box(strip.start, 0.0, strip.end, strip.asked.width)
         for strip in strips(i)
     }
     told = beyond_sheet(boxes.items(), i.shop)
-    if told:
-        yield Finding(
-            "strip-beyond-sheet",
-            "decide" if i.spec.notched_strip else "note",
-            "shop.sheet",
-            f"{told}. Cut it from a longer piece of stock, or name a larger shop.sheet.",
-        )
+    if told is not None:
+        yield fact("strip-beyond-sheet", "shop.sheet", "decide" if i.spec.notched_strip else "note", **told)
 
 
 # ------------------------------------------------------------------------------------------------------------- cut

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from templategen.drawing.model import (
     Box,
@@ -19,14 +20,12 @@ from templategen.drawing.model import (
     shape_bounds,
 )
 from templategen.errors import OurBug
-from templategen.findings.wording import capital
 from templategen.parts.common import cautions
 from templategen.parts.common.kerf import kerf_note
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Sheet
 from templategen.spec.models import Shop
-from templategen.units import inch_text, mm_text
 
 GAP = 3.0  # between pieces
 MARGIN = 5.0  # kept free along the sheet's edges
@@ -108,26 +107,20 @@ def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Se
     return tuple(sheets)
 
 
-def beyond_sheet(pieces: Iterable[tuple[str, Box]], shop: Shop) -> str:
-    """Pieces (names and boxes, finished size) that the shop's sheet cannot hold, with all sizes, as the beginning of a
-    sentence; empty where it holds all of them or the shop names no sheet."""
+def beyond_sheet(pieces: Iterable[tuple[str, Box]], shop: Shop) -> dict[str, Any] | None:
+    """What a finding says of pieces (names and boxes, finished size) that the shop's sheet cannot hold; None where it
+    holds all of them or the shop names no sheet."""
     if shop.sheet is None:
-        return ""
+        return None
     size = shop.sheet.width, shop.sheet.height
     large = [
-        f"{name} ({_size_text(box.width, box.height)})"
+        {"name": name, "size": [box.width, box.height]}
         for name, box in pieces
         if not _fits_sheet(box.grown(shop.beam_kerf / 2), size)
     ]
     if not large:
-        return ""
-    do = "do" if len(large) > 1 else "does"
-    sheet = f"the shop's sheet ({_size_text(*size)}), {MARGIN:g} mm of it kept free along each edge"
-    return f"{capital(' and '.join(large))} {do} not fit on {sheet}"
-
-
-def _size_text(width: float, height: float) -> str:
-    return f"{mm_text(width, 1)} x {mm_text(height, 1)} mm, {inch_text(width, 2)} x {inch_text(height, 2)} in"
+        return None
+    return {"large": large, "do": "many" if len(large) > 1 else "one", "sheet": list(size), "margin": MARGIN}
 
 
 def turned(shape: Shape) -> Shape:

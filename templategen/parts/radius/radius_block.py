@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, arc_bulge, shape_bounds
-from templategen.errors import Finding
+from templategen.findings.catalogue import Fact, fact
 from templategen.instrument.board.surfaces import arc_drop, sagitta
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.block import Block, Ribs
@@ -285,19 +285,13 @@ def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
     return nested("radius-ribs", title, [piece] * asked.count, i.shop, notes)
 
 
-def findings(i: Instrument) -> Iterator[Finding]:
+def findings(i: Instrument) -> Iterator[Fact]:
     """Ribs that the shop's sheet cannot hold."""
     if i.block is None or i.block.ribs is None:
         return
     told = beyond_sheet([(RIB, shape_bounds(block_profile(i.block)))], i.shop)
-    if told:
-        yield Finding(
-            "rib-beyond-sheet",
-            "decide",
-            "radius_block.rib_thickness",
-            f"{told}: each of the {i.block.ribs.count} ribs has a file of its own. Make radius_block.width or "
-            "height smaller, or name a larger shop.sheet.",
-        )
+    if told is not None:
+        yield fact("rib-beyond-sheet", "radius_block.rib_thickness", count=i.block.ribs.count, **told)
 
 
 def radius_note(block: Block) -> str:

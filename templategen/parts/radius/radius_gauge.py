@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 from templategen.drawing.lettering import text_width
 from templategen.drawing.model import Outline, Point, Text, arc_bulge, arc_of_bulge, bulge_through, shape_bounds
-from templategen.errors import Finding
+from templategen.findings.catalogue import Fact, fact
 from templategen.instrument.board.surfaces import arc_drop
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import (
@@ -49,17 +49,11 @@ def make(work: Work) -> tuple[Product, ...]:
     return nested(NAME, title, pieces, instrument.shop, notes(instrument))
 
 
-def findings(i: Instrument) -> Iterator[Finding]:
+def findings(i: Instrument) -> Iterator[Fact]:
     """Gauges that the shop's sheet cannot hold."""
     told = beyond_sheet(((piece.name, shape_bounds(piece.outline)) for piece in gauges(i)), i.shop)
-    if told:
-        yield Finding(
-            "gauge-beyond-sheet",
-            "note",
-            "shop.sheet",
-            f"{told}: each such piece has a file of its own. Cut it from a longer piece of stock, or "
-            "name a larger shop.sheet.",
-        )
+    if told is not None:
+        yield fact("gauge-beyond-sheet", "shop.sheet", **told)
 
 
 def gauges(i: Instrument) -> tuple[Piece, ...]:

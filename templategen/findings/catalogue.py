@@ -1,0 +1,92 @@
+"""The catalogue: for every code its level, the parts it touches and its sentence (``catalogue.toml``).
+
+A rule yields facts; a fact is a code, the key it is about, and named values, numbers kept as numbers. Here a fact
+becomes the finding that a person reads, in the job's own unit.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any, Literal
+
+import numpy as np
+
+from templategen.errors import Finding, Level, OurBug
+from templategen.findings.wording import Words, sentence
+from templategen.units import Unit
+
+JOIN = "; "
+
+
+@dataclass(frozen=True)
+class Fact:
+    """What a rule found. level: only of a code whose level the catalogue leaves to its rule."""
+
+    code: str
+    key: str
+    values: dict[str, Any]
+    level: Level | None = None
+
+
+def fact(code: str, key: str, level: Level | None = None, /, **values: Any) -> Fact:
+    """A fact with its named values: lengths in mm, numbers, words, ``OfString``, lists of them, lists of cases."""
+    return Fact(code, key, {name: _plain(value) for name, value in values.items()}, level)
+
+
+def _plain(value: Any) -> Any:
+    """Numbers of numpy as numbers of Python."""
+    if isinstance(value, np.ndarray | np.generic):
+        return value.tolist()
+    if isinstance(value, dict):
+        return {name: _plain(item) for name, item in value.items()}
+    return [_plain(item) for item in value] if isinstance(value, list) else value
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One code of the catalogue. level: "rule" where it depends on the values. parts: whose sheets print it."""
+
+    level: Level | Literal["rule"]
+    parts: tuple[str, ...]
+    says: str
+    words: Words
+
+
+@cache
+def catalogue() -> dict[str, Entry]:
+    """Every code, in the order of the file."""
+    text = resources.files("templategen.findings").joinpath("catalogue.toml").read_text(encoding="utf-8")
+    return {
+        code: Entry(
+            level=entry["level"],
+            parts=tuple(entry["parts"]),
+            says=entry["says"],
+            words=Words(entry.get("each", {}), entry.get("join", JOIN), entry.get("words", {})),
+        )
+        for code, entry in tomllib.loads(text).items()
+    }
+
+
+def told(facts: Iterable[Fact], unit: Unit) -> tuple[Finding, ...]:
+    """The facts as findings, in the same order. Raises OurBug for a fact that the catalogue does not fit."""
+    return tuple(_finding(each, unit) for each in facts)
+
+
+def _finding(found: Fact, unit: Unit) -> Finding:
+    entry = catalogue().get(found.code)
+    if entry is None:
+        raise OurBug(f"no finding is called {found.code}")
+    if (level := _level(entry, found)) is None:
+        raise OurBug(f"the level of {found.code} has two owners, or none")
+    message = sentence(entry.says, found.values, entry.words, unit)
+    return Finding(found.code, level, found.key, message, entry.parts, found.values)
+
+
+def _level(entry: Entry, found: Fact) -> Level | None:
+    if entry.level == "rule":
+        return found.level
+    return entry.level if found.level is None else None
