@@ -111,21 +111,27 @@ def _count(text: str) -> int:
 
 
 def _make(words: argparse.Namespace) -> int:
+    """Write, tell what was written, and end with what is to decide, so that it is not scrolled away."""
     _known(words.only, job.part_names(), "--only", "part")
     _known(words.format, job.FORMATS, "--format", "format")
     clashes = job.duplicates(words.specs)
     if clashes:
         raise SpecError(clashes)
-    code = DONE
+    code, open_yet = DONE, {}
     results = job.make_all(words.specs, words.out, words.only, words.format, words.jobs, _progress(len(words.specs)))
     for result in results:
         if isinstance(result, job.Made):
             _tell_made(result)
+            open_yet[result.folder] = [finding for finding in result.findings if finding.level == "decide"]
         else:
             sys.stdout.flush()
             text = problem_report(result.problems) if isinstance(result, SpecError) else str(result)
             print(text, file=sys.stderr)
             code = max(code, WRONG_INPUT if isinstance(result, SpecError) else MACHINE)
+    for folder, findings in open_yet.items():
+        if findings:
+            print(f"{folder}: {_amount(len(findings), 'finding')} to decide")
+            _tell_findings(findings)
     return code
 
 
@@ -154,7 +160,7 @@ def _tell_made(made: job.Made) -> None:
             print(_wrapped(f"  {stem} ({', '.join(suffixes)})" + (f": {note}" if note else "")))
         for caution in made.cautions:
             print(_wrapped(f"  caution: {caution}"))
-    _tell_findings(made.findings)
+    _tell_findings([finding for finding in made.findings if finding.level == "note"])
 
 
 def _tell_findings(findings: Sequence[Finding]) -> None:

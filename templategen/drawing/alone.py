@@ -1,4 +1,4 @@
-"""A drawing as it goes into a file of its own, where no page beside it says what can hurt."""
+"""A drawing as it goes into a file of its own, where no page beside it says what is open and what can hurt."""
 
 from __future__ import annotations
 
@@ -14,15 +14,17 @@ DROP = 6.0  # under the drawing, paper mm: a wider face in a reader still leaves
 
 
 def with_cautions(drawing: Drawing) -> Drawing:
-    """A drawing for people with its cautions lettered under it; a cut drawing, or one that has none, as it is."""
-    if drawing.kind == "cut" or not drawing.cautions:
+    """A drawing for people with what is to decide and its cautions lettered under it; a cut drawing, or one that has
+    neither, as it is."""
+    said = (*(f"To decide: {line}" for line in drawing.to_decide), *drawing.cautions)
+    if drawing.kind == "cut" or not said:
         return drawing
     box, scale = drawing.bounds(), drawing.scale
     width = min(max(box.width * scale, NARROWEST), WIDEST)
     base = box.y0 - (DROP + TEXT_HEIGHT) / scale
     shapes = []
-    for caution in drawing.cautions:
-        for line in wrapped(caution, TEXT_HEIGHT, width):
+    for paragraph in said:
+        for line in wrapped(paragraph, TEXT_HEIGHT, width):
             shapes.append(Text((box.x0, base), line, TEXT_HEIGHT))
             base -= LINE_PITCH * TEXT_HEIGHT / scale
     layers = list(drawing.layers)

@@ -212,6 +212,7 @@ class Drawing:
     asides: boxes of words and tables beside what is drawn; where that is tiled, they go to a page of their own.
     notes: lines for the pages' margins and for the start of text formats (what kerf was taken off, say).
     cautions: printed beside the drawing on every page.
+    to_decide: what somebody must decide before the drawing is used; printed beside it.
     """
 
     name: str
@@ -224,6 +225,7 @@ class Drawing:
     asides: tuple[Box, ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    to_decide: tuple[str, ...] = ()
 
     def layer(self, name: str) -> Layer:
         for layer in self.layers:

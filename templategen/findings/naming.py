@@ -13,7 +13,7 @@ from templategen.instrument.model import Instrument
 
 def of_string(i: Instrument, row: int) -> OfString:
     """One string by its row, counted from 0."""
-    return OfString(row + 1, i.spec.strings.set[row].note.text)
+    return OfString(int(row) + 1, i.spec.strings.set[row].note.text)
 
 
 def numbers(rows: Iterable[int]) -> list[int]:

@@ -10,6 +10,7 @@ A template is text with ``{name}`` or ``{name:way}``. The ways, besides those of
 ``string``                     one string: ``string 6 (E2)``
 ``strings`` ``frets``          several, by number: ``strings 1, 2 and 5``
 ``each``                       a list of cases, one after another, each in the words of the entry's ``each``
+``does``                       the verb to a list: ``does`` for one, ``do`` for several
 ``word``                       a choice: the words that the entry keeps for this value, or for ``*``, any other
 
 A way that begins with a capital begins the sentence: ``String 6 (E2)``.
@@ -141,6 +142,9 @@ class _Writer(string.Formatter):
         template = self.words.each[self.name]
         return self.words.join.join(sentence(template, case, self.words, self.unit) for case in value)
 
+    def does(self, value: Sequence[Any], places: list[int]) -> str:
+        return "does" if len(value) == 1 else "do"
+
     def word(self, value: str, places: list[int]) -> str:
         choices = self.words.choices[self.name]
         return self.vformat(choices[value] if value in choices else choices["*"], (), self.values)
@@ -156,5 +160,6 @@ _WAYS: dict[str, Callable[[_Writer, Any, list[int]], str]] = {
     "strings": _Writer.strings,
     "frets": _Writer.frets,
     "each": _Writer.each,
+    "does": _Writer.does,
     "word": _Writer.word,
 }

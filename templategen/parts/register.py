@@ -5,14 +5,14 @@ Rooms are imported when they are made, so that a 2D job never pays for the CAD k
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from importlib import import_module
 
 from templategen.findings.catalogue import Fact, told
 from templategen.findings.collect import collect
 from templategen.instrument.model import Instrument
-from templategen.parts.common.product import Product
+from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.repair.model import Bench
 
@@ -25,10 +25,11 @@ class Part:
     room: str
     finds: bool = False
 
-    @property
-    def make(self) -> Callable[[Work], tuple[Product, ...]]:
-        made: Callable[[Work], tuple[Product, ...]] = import_module(f"templategen.parts.{self.room}").make
-        return made
+    def make(self, work: Work) -> tuple[Product, ...]:
+        """What the part writes, its drawings with the findings to decide that touch it."""
+        made: tuple[Product, ...] = import_module(f"templategen.parts.{self.room}").make(work)
+        told = tuple(finding.message for finding in work.findings_for(self.name) if finding.level == "decide")
+        return tuple(_with_decisions(product, told) for product in made)
 
     def facts(self, instrument: Instrument) -> Iterable[Fact]:
         found: Iterable[Fact] = import_module(f"templategen.parts.{self.room}").findings(instrument)
@@ -52,6 +53,12 @@ PARTS: tuple[Part, ...] = (
     Part("cents-plot", "sheet.cents_plot"),
     Part("tables", "sheet.tables"),
 )
+
+
+def _with_decisions(product: Product, told: tuple[str, ...]) -> Product:
+    if not told or not isinstance(product, Sheet):
+        return product
+    return replace(product, drawing=replace(product.drawing, to_decide=told))
 
 
 def work(bench: Bench) -> Work:

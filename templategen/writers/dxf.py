@@ -34,8 +34,8 @@ _LINE_WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90
 def encode(drawing: Drawing, version: Version = "R2000") -> bytes:
     """The drawing as a DXF file; the same drawing gives the same bytes.
 
-    Cautions are lettered under a drawing. A cut drawing is written without TEXT and DIMENSION entities: its lettering
-    becomes lines.
+    What is to decide and cautions are lettered under a drawing. A cut drawing is written without TEXT and DIMENSION
+    entities: its lettering becomes lines.
     """
     import ezdxf
 

@@ -38,7 +38,8 @@ CUT_MARGIN = 1.0
 def encode(drawing: Drawing) -> bytes:
     """The drawing as an SVG file; the same drawing gives the same bytes.
 
-    Cautions are lettered under a drawing. A cut drawing is written without text elements: its lettering becomes lines.
+    What is to decide and cautions are lettered under a drawing. A cut drawing is written without text elements: its
+    lettering becomes lines.
     """
     import svgwrite
 
@@ -49,7 +50,7 @@ def encode(drawing: Drawing) -> bytes:
         viewBox=f"0 0 {number(box.width)} {number(box.height)}",
         debug=False,
     )
-    said = (*drawing.notes, *drawing.cautions)
+    said = (*drawing.notes, *(f"To decide: {line}" for line in drawing.to_decide), *drawing.cautions)
     root.set_desc(title=one_line(drawing.title), desc="\n".join(one_line(line) for line in said) or None)
     replay = _Replay(root, box, drawing.scale)
     for layer in drawing.layers:

@@ -30,6 +30,8 @@ def paragraphs(
         found.append(Paragraph("Put together.", _joining(tiles, crossed, lost)))
         if drawing.joints:
             found.append(Paragraph("Check.", _checking(drawing)))
+    if drawing.to_decide:
+        found.append(Paragraph("To decide.", " ".join(_sentence(line) for line in drawing.to_decide)))
     if drawing.notes:
         found.append(Paragraph("Notes.", " ".join(_sentence(note) for note in drawing.notes)))
     return (*found, *cautions(drawing))
@@ -37,7 +39,8 @@ def paragraphs(
 
 def short_paragraphs(drawing: Drawing, tiles: TileMap | None, page: str) -> tuple[Paragraph, ...]:
     """What must stay on the page when the rest is on a page of its own. page: that page's name."""
-    head = "Putting together, notes:" if tiles is not None else "Notes:"
+    apart = ["to decide"] * bool(drawing.to_decide) + ["putting together"] * (tiles is not None) + ["notes"]
+    head = ", ".join(apart).capitalize() + ":"
     return (Paragraph("Print.", PRINT), Paragraph(head, f'see the page "{page}".'), *cautions(drawing))
 
 

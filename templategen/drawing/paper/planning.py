@@ -195,7 +195,7 @@ def _cheapest(plans: list[Plan]) -> Plan:
 
 def _single(request: Request, feed: Feed, scale: float, lean: bool) -> Plan | None:
     box = request.bounds
-    if lean and not request.drawing.notes:
+    if lean and not (request.drawing.notes or request.drawing.to_decide):
         return None
     plan = Plan(request, feed, scale, lean, feed.width, feed.height, ((box.x0, box.x1),), ((-box.y1, -box.y0),))
     return _trimmed(plan) if plan.fits() else None

@@ -120,7 +120,7 @@ def beyond_sheet(pieces: Iterable[tuple[str, Box]], shop: Shop) -> dict[str, Any
     ]
     if not large:
         return None
-    return {"large": large, "do": "many" if len(large) > 1 else "one", "sheet": list(size), "margin": MARGIN}
+    return {"large": large, "sheet": list(size), "margin": MARGIN}
 
 
 def turned(shape: Shape) -> Shape:

@@ -19,3 +19,7 @@ class Work:
     @property
     def instrument(self) -> Instrument:
         return self.bench.instrument
+
+    def findings_for(self, part: str) -> tuple[Finding, ...]:
+        """What somebody should know who works with a part's files; part: as in the register."""
+        return tuple(finding for finding in self.findings if part in finding.parts)

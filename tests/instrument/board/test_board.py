@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from making import FAN, found, instrument
 from mpmath import mp, mpf
 
-from templategen.findings.collect import outer_string_bow
+from templategen.findings.board import outer_string_bow
 from templategen.instrument.board.surfaces import RadiusLaw, arc_drop, radius_of, sagitta
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import string_arc

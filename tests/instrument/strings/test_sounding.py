@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from templategen.errors import SpecError, problem_report
-from templategen.findings.strings import intonation_findings, load_findings
+from templategen.findings.strings import intonation_facts, load_facts
 from templategen.instrument.model import Instrument
 from templategen.instrument.strings.sounding import held_problems
 
@@ -34,7 +34,7 @@ BARE: dict[str, Any] = {
 
 
 def codes(made: Instrument) -> list[str]:
-    return [finding.code for finding in (*load_findings(made.loads), *intonation_findings(made.spec, made.intonation))]
+    return [fact.code for fact in (*load_facts(made.loads), *intonation_facts(made.spec, made.intonation))]
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from places import DATA
 
-from templategen.findings.strings import load_findings
+from templategen.findings.catalogue import told
+from templategen.findings.strings import load_facts
 from templategen.instrument.strings.loads import (
     StringLoad,
     load_problems,
@@ -107,10 +108,10 @@ def test_core_is_estimated_and_says_so() -> None:
     assert guessed.body.core_estimated
     assert not given_core.body.core_estimated
     assert guessed.kappa == pytest.approx(given_core.kappa)
-    (note,) = load_findings([given_core, guessed, guessed])
+    (note,) = told(load_facts([given_core, guessed, guessed]), "mm")
     assert (note.code, note.level, note.key) == ("core-estimated", "note", "strings.set")
     assert note.message.startswith("The core of strings 2 and 3 is estimated as 0.45 of the gauge")
-    assert load_findings([given_core]) == ()
+    assert told(load_facts([given_core]), "mm") == ()
 
 
 def test_wound_strings_bend_and_stretch_by_their_core() -> None:
@@ -138,14 +139,14 @@ def test_the_set_and_the_string_say_what_it_is_made_of() -> None:
     first, second = (string_body(spec, strings) for spec in strings.set)
     assert (first.material, second.material) == ("fluorocarbon", "gut")
     assert second.mass_g_per_m == pytest.approx(1.25 * math.pi * 0.7**2 / 4)
-    (note,) = load_findings([strung(body, 650, 329.63) for body in (first, second)])
+    (note,) = told(load_facts([strung(body, 650, 329.63) for body in (first, second)]), "mm")
     assert note.code == "stretch-estimated"
 
 
 def test_stress_findings_and_problems() -> None:
     fine, near, broken = (load(gauge=0.254, note=note) for note in ("E4", "G4", "B4"))
     assert load_problems([fine, near]) == ()
-    (finding,) = load_findings([fine, near, broken])
+    (finding,) = told(load_facts([fine, near, broken]), "mm")
     assert (finding.code, finding.level, finding.key) == ("string-stress", "decide", "strings.set[2].gauge")
     assert finding.message == (
         "String 2 is near breaking: 103.3 N on a 0.254 mm steel wire is 2039 N/mm2, 86% of the 2370 N/mm2 that such "
@@ -167,9 +168,9 @@ def test_an_estimated_core_is_never_a_problem() -> None:
     assert guessed.stress_share is not None
     assert guessed.stress_share > 1
     assert load_problems([guessed]) == ()
-    assert {f.code for f in load_findings([guessed])} == {"string-stress", "core-estimated"}
+    assert {f.code for f in told(load_facts([guessed]), "mm")} == {"string-stress", "core-estimated"}
     assert len(load_problems([measured])) == 1
-    assert load_findings([measured]) == ()
+    assert told(load_facts([measured]), "mm") == ()
 
 
 def test_strength_that_is_not_known_judges_nobody() -> None:

@@ -1,0 +1,150 @@
+"""What calls up each finding: changes to the plain board of ``making``, and to its shop, by code.
+
+Several calls where a finding has several words: together they make it say all of them.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from typing import Any
+
+from making import FAN, SPEC
+
+Call = tuple[dict[str, Any], dict[str, Any]]
+SET = tomllib.loads(SPEC)["strings"]["set"]
+NO_CORES = [{key: value for key, value in string.items() if key != "core_diameter"} for string in SET]
+CONE = {"fingerboard.radius": None, "fingerboard.radius_at_nut": 254, "fingerboard.radius_at_last_fret": 300}
+CROWDED = {"scale.fret_count": 24, "fret_wire.crown_width": 2.0}
+BEFORE = {"chord": 42.0, "height": 1.2, "thickness_at_edge": 5.4}
+SANDED = {"fingerboard.before": BEFORE, "fingerboard.thickness": None, "fret_wire.depth_below_tang": 0.3}
+FINE = {"scale.fret_count": 24, "scale.steps_per_octave": 24, "intonation.fit_to_fret": 12}
+NO_MARKERS = {"fret_wire.markers": [], "fret_wire.doubled_markers": []}
+
+
+def only(changes: dict[str, Any], shop: dict[str, Any] | None = None) -> list[Call]:
+    return [(changes, shop or {})]
+
+
+CALLS: dict[str, list[Call]] = {
+    "key-changes-nothing": only({"nut.compensation_by": "board"}),
+    "inner-string-off": only({
+        "scale.bass": 720, "scale.treble": 620, "scale.length": None, "scale.square_fret": 7,
+        "bridge.spacing": "equal_centre", "nut.spacing": "equal_gap",
+    }),
+    "nut-slant": only({**FAN, "scale.square_fret": 14}),
+    "last-fret-beyond-end": only({"fingerboard.beyond_last_fret": -2}),
+    "string-near-edge": [
+        ({"nut.edge_margin": {"bass": 2.0, "treble": 3.2}}, {}), ({"bridge.string_spread": 56.5}, {}),
+    ],
+    "frets-closer-than-crown": only({"scale.fret_count": 144, "scale.steps_per_octave": 72}),
+    "little-wood-under-slot": only({"fingerboard.thickness": 3.8}),
+    "radius-shrinks": only({**CONE, "fingerboard.radius_at_nut": 400}),
+    "cone-off-string-taper": only({**CONE, "fingerboard.radius_at_last_fret": 420}),
+    "slot-narrower-than-tang": only({"fret_wire.slot_width": 0.48}),
+    "slot-too-wide-for-barbs": only({"fret_wire.slot_width": 0.74}),
+    "wire-longer-than-stick": only({}, {"wire_stock_length": 58}),
+    "no-saw-for-slot": only({}, {"saw_kerfs": [0.5, 0.64]}),
+    "beam-wider-than-slot": only({}, {"beam_kerf": 0.65}),
+    "no-end-mill-for-slot": only({}, {"end_mills": [{"diameter": 3.0, "shape": "flat"}]}),
+    "end-mill-narrower-than-slot": only({}, {"end_mills": [{"diameter": 0.52, "shape": "flat"}]}),
+    "thin-web": [
+        ({**CROWDED, "notched_strip.pin": 8.5}, {}), ({**CROWDED, "notched_strip.pin": 10}, {}),
+        ({"scale.zero_fret": True, "setup.first_fret_clearance": None, "nut.behind_zero_fret": 3}, {}),
+    ],
+    "strip-beyond-sheet": [
+        ({"scale.length": 800, "scale.fret_count": 24}, {"sheet": {"width": 600, "height": 400}}),
+        ({**FAN, "scale.bass": 800, "scale.treble": 780, "notched_strip.pin": 2},
+         {"sheet": {"width": 600, "height": 400}}),
+    ],
+    "share-in-slot": only({"setup.first_fret_clearance": [0.3, 0.9, 0.3, 0.3, 0.3, 0.3]}),
+    "slot-too-deep": only({"nut.min_slot_depth": 0.5}),
+    "thin-wall": only({"nut.edge_margin": 17.0}),
+    "slot-near-end": only({"nut.edge_margin": {"bass": 3.4, "treble": 1.4}}),
+    "floor-low-at-back": only({"nut.seat_depth": 1.0, "nut.slot_back_angle": 14}),
+    "thin-shelf": only({"nut.compensation": 0.5, "setup.first_fret_clearance": -0.1}),
+    "posts-above-nut": only({
+        "headstock.posts": [[-60 - 25 * abs(y) / 10, y, 10] for y in (19, 12, 5, -5, -12, -19)]
+    }),
+    "back-angle-over-break": only({"headstock.break_angle": 6, "nut.slot_back_angle": 9}),
+    "back-angle-small": only({"headstock.break_angle": 4}),
+    "side-angle": only({"headstock.posts": [[-60, y, -10] for y in (40, 32, 22, -22, -32, -40)]}),
+    "curved-seat": only({"nut.seat_radius": 250}),
+    "slanted-seat": only({"nut.seat_angle": -4}),
+    "seat-above-edge": only({"nut.seat_depth": 0.5}),
+    "less-rounding": only({"nut.edge_rounding": 1.9}),
+    "no-nut-file": [({}, {"nut_file_widths": [0.25, 0.36]}), ({}, {"nut_file_widths": [0.35]})],
+    "no-ball-cutter": only({"nut.slot_form": "full"}),
+    "pilot-slots": [({}, {}), ({}, {"end_mills": []})],
+    "milled-slots": only({}, {"end_mills": [{"diameter": 0.3, "shape": "ball"}]}),
+    "zero-fret-sets-height": only({"scale.zero_fret": True}),
+    "strings-touch-crowns": only({"setup.action": {"fret": 12, "bass": 0.03, "treble": 0.03}}),
+    "negative-pressed-gap": [
+        ({"setup.first_fret_clearance": 0.05}, {}),
+        ({"scale.zero_fret": {"crown_height": 0.9}, "setup.first_fret_clearance": None}, {}),
+    ],
+    "unusual-first-fret-clearance": only({"kind": "classical"}),
+    "unusual-action-at-the-octave": only({"kind": "classical"}),
+    "unusual-pressed-gap": only({"kind": "bass"}),
+    "unusual-relief": only({"kind": "mandolin"}),
+    "strings-bass-first": only({"strings.set": SET[::-1]}),
+    "strings-narrow-toward-bridge": only({"bridge.string_spread": 30}),
+    "board-narrows": only({"fingerboard.width_at_last_fret": 42.8}),
+    "groove-through-board": only({"nut.seat_depth": 6.2}),
+    "thin-nut": only({"nut.thickness": 1.9}),
+    "wide-crown": only({"fret_wire.crown_width": 4.1}),
+    "marker-too-large": only({"fret_wire.marker_diameter": 11.5}),
+    "high-tension": only({
+        "strings.set": [*SET[:5], {"gauge": 1.8, "note": "A2", "wound": True, "core_diameter": 0.8}]
+    }),
+    "high-total-tension": only({
+        "strings.set": [{k: v if isinstance(v, (str, bool)) else 1.7 * v for k, v in s.items()} for s in SET]
+    }),
+    "thick-plain-steel": only({"strings.set": [*SET[:5], {"gauge": 1.15, "note": "E2"}]}),
+    "block-needs-station": only(CONE),
+    "block-off-cone": [
+        ({**CONE, "radius_block.at": 7, "radius_block.length": 120}, {}),
+        ({**CONE, "radius_block.at": "nut", "radius_block.face": "convex"}, {}),
+        ({**CONE, "radius_block.at": "last", "fingerboard.radius_at_last_fret": 254.02}, {}),
+    ],
+    "rib-beyond-sheet": only({"radius_block.rib_thickness": 6}, {"sheet": {"width": 60, "height": 60}}),
+    "gauge-beyond-sheet": only({}, {"sheet": {"width": 300, "height": 200}}),
+    "strings-in-line": only({"fingerboard.radius": "flat", "radius_gauge.string_arc_at": 600}),
+    "reradius-measured": only(SANDED),
+    "reradius-removal": only(SANDED),
+    "reradius-thin-board": [
+        ({**SANDED, "fingerboard.before": {**BEFORE, "thickness_at_edge": 3.4}}, {}),
+        ({"fingerboard.before": {"radius": 184}, "fingerboard.thickness": 3.9}, {}),
+    ],
+    "reradius-recut-slots": [
+        (SANDED, {}), ({**SANDED, "fingerboard.before": {**BEFORE, "slot_depth": 1.9}}, {}),
+        ({**SANDED, "fret_wire.slot_floor": "flat"}, {}),
+    ],
+    "reradius-nut-seat": [(SANDED, {}), ({**SANDED, "nut.seat": "shelf", "nut.seat_depth": 4}, {})],
+    "reradius-action": only(SANDED),
+    "reradius-thickness": [
+        ({"fingerboard.before": {"radius": 184}}, {}), ({"fingerboard.before": BEFORE}, {}),
+        ({"fingerboard.before": BEFORE, "fingerboard.thickness": None, "fingerboard.thickness_at_edge": 5.2}, {}),
+    ],
+    "string-stress": [
+        ({"strings.set": [{"gauge": 0.26, "note": "G4"}, *SET[1:]]}, {}),
+        ({"strings.set": [*SET[:5], {"gauge": 1.15, "note": "E5", "wound": True}]}, {}),
+        ({"strings.set": [*SET[:5], {"gauge": 0.9, "note": "A3", "wound": True}]}, {}),
+        ({"strings.set": [*SET[:5], {"gauge": 0.9, "note": "G3", "wound": True}]}, {}),
+    ],
+    "core-estimated": only({"strings.set": NO_CORES}),
+    "stretch-estimated": only({"strings.material": "nylon"}),
+    "offset-at-limit": only({
+        "strings.set": [{"gauge": 1.2, "note": "E2", "mass_per_length": 2.5}] * 6,
+        "setup.action": {"fret": 12, "bass": 9.0, "treble": 9.0},
+    }),
+    "unusual-saddle-offset": [
+        ({"intonation.saddle": [2, 2, 2, 2, 2, 9]}, {}), ({"intonation.saddle": [9, 2, 2, 2, 2, 2]}, {}),
+    ],
+    "unusual-nut-offset": [
+        ({"nut.compensation": [2, 0, 0, 0, 0, 0]}, {}), ({"nut.compensation": [0, 0, 0, 0, 0, 2]}, {}),
+    ],
+    "fit-shortened": only({
+        **NO_MARKERS, "scale.fret_count": 9, "setup.action": {"fret": 9, "bass": 2, "treble": 2}
+    }),
+    "fit-covers-little": only({**NO_MARKERS, **FINE}),
+}  # fmt: skip
