@@ -6,12 +6,15 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import os
 import shutil
 import sys
 import textwrap
 import traceback
 from collections.abc import Sequence
+from typing import TextIO
 
 from templategen import __version__, job
 from templategen.errors import Finding, MachineError, OurBug, Problem, SpecError, problem_report
@@ -22,20 +25,20 @@ INTERRUPTED = 130  # what a shell reports for a program that an interrupt ended
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
+    _forgiving(sys.stdout, sys.stderr)
     words = _parser().parse_args(argv)
     try:
         code: int = words.run(words)
         sys.stdout.flush()
         return code
     except SpecError as error:
-        print(problem_report(error.problems), file=sys.stderr)
-        return WRONG_INPUT
+        return _say_last(problem_report(error.problems), WRONG_INPUT)
     except MachineError as error:
-        print(error, file=sys.stderr)
-        return MACHINE
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return MACHINE
+        return _say_last(str(error), MACHINE)
+    except OSError as error:  # the store has its own words: this is the terminal, a pipe, or the working folder
+        return _unwritable(error)
+    except MemoryError:
+        return _say_last("the machine's memory is full; former results are as they were", MACHINE)
     except KeyboardInterrupt:
         return _interrupted()
     except Exception as error:  # whatever comes here is ours to mend; exit code 1 would mean "findings to decide"
@@ -43,12 +46,42 @@ def main(argv: Sequence[str] | None = None) -> int:
             return _interrupted()
         if not isinstance(error, OurBug):
             traceback.print_exc()
-        print(f"templategen is at fault, not your spec: {error}\nPlease report it with the spec file.", file=sys.stderr)
-        return MACHINE
+        return _say_last(
+            f"templategen is at fault, not your spec: {error}\nPlease report it with the spec file.", MACHINE
+        )
+
+
+def _forgiving(*streams: TextIO) -> None:
+    """A terminal that cannot show a sign shows a question mark in its place."""
+    for stream in streams:
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+def _say_last(text: str, code: int) -> int:
+    """Tell why it ended, where there is still somewhere to tell it."""
+    try:
+        print(text, file=sys.stderr, flush=True)
+    except OSError:
+        return _unwritable(None)
+    return code
+
+
+def _unwritable(error: OSError | None) -> int:
+    """Output that nobody takes: a closed pipe says nothing, anything else one line; both are the machine's."""
+    if error is not None and not isinstance(error, BrokenPipeError):
+        with contextlib.suppress(OSError):
+            where = f"{error.filename}: " if error.filename else "output "
+            print(f"{where}cannot be written or found: {error.strerror or error}", file=sys.stderr, flush=True)
+    with contextlib.suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        for stream in (sys.stdout, sys.stderr) if error is None else (sys.stdout,):
+            os.dup2(nowhere, stream.fileno())
+    return MACHINE
 
 
 def _interrupted() -> int:
-    print("interrupted; former results are as they were", file=sys.stderr)
+    print("interrupted; every result is whole: the new one where it was finished, else the former", file=sys.stderr)
     return INTERRUPTED
 
 
@@ -118,11 +151,13 @@ def _make(words: argparse.Namespace) -> int:
     if clashes:
         raise SpecError(clashes)
     code, open_yet = DONE, {}
-    results = job.make_all(words.specs, words.out, words.only, words.format, words.jobs, _progress(len(words.specs)))
+    tell = _progress(len(words.specs))
+    results = job.make_all(words.specs, words.out, words.only, words.format, words.jobs, tell, _waits)
     for result in results:
         if isinstance(result, job.Made):
             _tell_made(result)
             open_yet[result.folder] = [finding for finding in result.findings if finding.level == "decide"]
+            code = max(code, MACHINE if result.missing else DONE)
         else:
             sys.stdout.flush()
             text = problem_report(result.problems) if isinstance(result, SpecError) else str(result)
@@ -147,6 +182,10 @@ def _progress(count: int) -> job.Progress:
     return tell
 
 
+def _waits(text: str) -> None:
+    print(text, file=sys.stderr, flush=True)
+
+
 def _tell_made(made: job.Made) -> None:
     if made.unchanged:
         print(f"{made.folder}: unchanged, nothing written")
@@ -160,7 +199,11 @@ def _tell_made(made: job.Made) -> None:
             print(_wrapped(f"  {stem} ({', '.join(suffixes)})" + (f": {note}" if note else "")))
         for caution in made.cautions:
             print(_wrapped(f"  caution: {caution}"))
+    for line in made.told:
+        print(_wrapped(f"  kept: {line}"))
     _tell_findings([finding for finding in made.findings if finding.level == "note"])
+    for name, why in made.missing:
+        print(_wrapped(f"  MISSING: {name} could not be made: {why}. All else is whole; please report it with the spec."))
 
 
 def _tell_findings(findings: Sequence[Finding]) -> None:

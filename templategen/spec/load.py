@@ -59,6 +59,11 @@ class Loaded:
     source: Source = field(repr=False)
     shop_source: Source | None = field(repr=False)
 
+    @property
+    def inputs(self) -> tuple[str, ...]:
+        """The paths of all files that were read."""
+        return (self.path, *(source.path for source in (self.shop_source,) if source is not None))
+
     def locate(self, problem: Problem) -> Problem:
         """``problem`` with its file, line and value as written.
 
@@ -78,14 +83,15 @@ class Loaded:
         return self.source.locate(problem)
 
 
-def load(path: str | os.PathLike[str]) -> Loaded:
+def load(path: str | os.PathLike[str], data: bytes | None = None) -> Loaded:
     """Read a spec file and the shop file it names.
 
+    data: what to take for the spec file's bytes, which is then not read.
     Raises SpecError with every problem of both files, those of the spec first, each in the order of its file; and
     MachineError where a file is there but may not be read.
     """
     typed = os.fspath(path)
-    source, raw = _read(typed)
+    source, raw = _read(typed) if data is None else _parsed(typed, data)
     if not raw:
         message = "is empty; `templategen new-spec FILE` writes one to fill in"
         raise SpecError([Problem((), message, file=typed)])
@@ -145,6 +151,11 @@ def _read(path: str) -> tuple[Source, dict[str, Any]]:
         raise SpecError([Problem((), "cannot be the path of a file; check it", file=path)]) from None
     except OSError as error:
         raise MachineError(f"{path}: cannot be read: {error.strerror}") from None
+    return _parsed(path, data)
+
+
+def _parsed(path: str, data: bytes) -> tuple[Source, dict[str, Any]]:
+    """What the TOML parser makes of a file's bytes."""
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

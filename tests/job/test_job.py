@@ -119,12 +119,12 @@ def test_a_result_moved_aside_by_a_run_that_died_is_put_back(tmp_path: Path) -> 
     spec = copy_of_fleet(tmp_path)
     job.make(str(spec), tmp_path / "out", QUICK)
     before = contents(tmp_path / "out" / "fleet-07")
-    (tmp_path / "out" / "fleet-07").rename(tmp_path / "out" / ".fleet-07.former")
+    (tmp_path / "out" / "fleet-07").rename(tmp_path / "out" / ".fleet-07.former-1")
     spec.write_text(spec.read_text(encoding="utf-8") + "\n# another day\n", encoding="utf-8")
     assert not job.make(str(spec), tmp_path / "out", QUICK).unchanged
     now = contents(tmp_path / "out" / "fleet-07")
     assert set(now) == set(before)
-    assert not (tmp_path / "out" / ".fleet-07.former").exists()
+    assert not (tmp_path / "out" / ".fleet-07.former-1").exists()
 
 
 def test_an_interrupt_leaves_the_former_result_whole(tmp_path: Path) -> None:
@@ -139,7 +139,10 @@ def test_an_interrupt_leaves_the_former_result_whole(tmp_path: Path) -> None:
     _, error = running.communicate(timeout=60)
     if running.returncode == 0:
         pytest.skip("this machine made the whole spec before it could be interrupted")
-    assert (running.returncode, error) == (130, b"interrupted; former results are as they were\n")
+    assert (running.returncode, error) == (
+        130,
+        b"interrupted; every result is whole: the new one where it was finished, else the former\n",
+    )
     assert contents(tmp_path / "out" / "fleet-07") == before
 
 

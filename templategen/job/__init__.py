@@ -1,0 +1,23 @@
+"""From words to files: ``make`` is the whole way for one spec, ``store`` writes all or nothing and loses nothing of
+anybody's, ``batch`` makes many, ``begin`` starts new files to fill in."""
+
+from templategen.job.batch import duplicates, make_all
+from templategen.job.begin import new_spec
+from templategen.job.make import FORMATS, Made, Progress, check, compute, make, part_names, schema, show
+from templategen.job.store import MANIFEST
+
+__all__ = [
+    "FORMATS",
+    "MANIFEST",
+    "Made",
+    "Progress",
+    "check",
+    "compute",
+    "duplicates",
+    "make",
+    "make_all",
+    "new_spec",
+    "part_names",
+    "schema",
+    "show",
+]

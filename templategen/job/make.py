@@ -1,0 +1,256 @@
+"""The whole way for one spec: load, compute, draw, encode; ``store`` writes it, all or nothing."""
+
+from __future__ import annotations
+
+import hashlib
+import importlib
+import json
+import os
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from templategen import __version__
+from templategen.errors import Finding, Problem, SpecError
+from templategen.job import signals, store
+from templategen.job.store import File
+
+if TYPE_CHECKING:
+    from templategen.instrument.model import Instrument
+    from templategen.parts.common.product import Format, Product
+    from templategen.parts.common.work import Work
+    from templategen.spec.load import Loaded
+
+FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json")
+Progress = Callable[[str, str], None]
+
+
+@dataclass(frozen=True)
+class Made:
+    """What ``make`` did.
+
+    files: (name, note) in manifest order. cautions: of all steps that the files lead to, each once. unchanged: nothing
+    had to be written. missing: (name, why) of files that could not be made, though the spec asks for them. told: what
+    happened to files of somebody else's in the folder.
+    """
+
+    folder: Path
+    files: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    unchanged: bool
+    missing: tuple[tuple[str, str], ...] = ()
+    told: tuple[str, ...] = ()
+
+
+def compute(path: str, data: bytes | None = None) -> tuple[Loaded, Work]:
+    """A spec file as a job to be made; data: what to take for the file's bytes.
+
+    Raises SpecError with every problem at its file and line."""
+    from templategen.instrument.model import build
+    from templategen.parts.register import work
+    from templategen.repair.model import on_the_bench
+    from templategen.spec.load import load
+
+    loaded = load(path, data)
+    try:
+        instrument = build(loaded.spec, loaded.shop, loaded.name, loaded.digest, loaded.idle)
+        return loaded, work(on_the_bench(instrument))
+    except SpecError as error:
+        raise SpecError(loaded.locate(problem) for problem in error.problems) from None
+
+
+def part_names() -> tuple[str, ...]:
+    """What ``only`` takes."""
+    from templategen.parts.register import part_names as names
+
+    return names()
+
+
+def check(path: str) -> tuple[Finding, ...]:
+    """The findings of a spec; writes nothing."""
+    return compute(path)[1].findings
+
+
+def make(
+    path: str,
+    out: str | os.PathLike[str] = "out",
+    only: Collection[str] = (),
+    formats: Collection[str] = (),
+    progress: Progress = lambda spec, part: None,
+    waits: Callable[[str], None] = lambda text: None,
+) -> Made:
+    """Write a spec's files to ``out/<name of the spec file>/``.
+
+    only: part names, formats: file formats, both empty for all. progress: told the spec's name and each part's as it
+    is made, and an empty part at the end. waits: told when another make is at work on the same folder.
+    Raises SpecError for a wrong spec or a place where somebody's files would be lost, MachineError where the machine
+    cannot write. A solid that fails costs no other file.
+    """
+    loaded, work = compute(path)
+    found = work.findings
+    target = Path(out) / loaded.name
+    with store.machine_errors(target), store.at_work(target, waits):
+        told = store.recover(target)
+        store.refuse(target, loaded.inputs)
+        wanted = _selection(only, formats)
+        known = store.manifest(target)
+        same = known.get("digest") == loaded.digest and known.get("made_by") == _code_digest()
+        if same and known.get("selection") == wanted and not known.get("missing") and store.whole(target, known):
+            files = tuple((f["path"], f.get("note", "")) for f in known["files"])
+            return Made(target, files, tuple(known.get("cautions", ())), found, unchanged=True, told=tuple(told))
+        missing: list[tuple[str, str]] = []
+        try:
+            made = list(_encoded(work, only, formats, progress, missing))
+        except SpecError as error:
+            raise SpecError(loaded.locate(problem) for problem in error.problems) from None
+        if not made and not missing:
+            raise SpecError([_nothing_to_make(only, formats)])
+        # Parts made earlier are kept only beside parts of the same spec: their numbers would not hang together else.
+        kept = store.kept(target, known, made) if same and (only or formats) else []
+        files_out = sorted([*made, *kept], key=lambda f: f.path)
+        cautions = tuple(dict.fromkeys(line for file in files_out for line in file.cautions))
+        about = {
+            "spec": loaded.name,
+            "version": __version__,
+            "digest": loaded.digest,
+            "made_by": _code_digest(),
+            "selection": wanted,
+            "cautions": list(cautions),
+            **({"missing": [{"path": name, "why": why} for name, why in missing]} if missing else {}),
+        }
+        told += store.write(target, files_out, about)
+    listed = tuple((f.path, f.note) for f in files_out)
+    return Made(target, listed, cautions, found, unchanged=False, missing=tuple(missing), told=tuple(told))
+
+
+def _nothing_to_make(only: Collection[str], formats: Collection[str]) -> Problem:
+    parts = ", ".join(only) or "no part of this spec"
+    return Problem(
+        (), f"{parts}: there is no file of {' or '.join(formats) or 'any format'} to make from this spec", file="make"
+    )
+
+
+def show(path: str) -> None:
+    """Print a spec's numbers as tables."""
+    from templategen.sheet.terminal import print_tables
+
+    print_tables(compute(path)[1])
+
+
+def schema() -> str:
+    """The JSON Schema of the spec file, as text."""
+    from templategen.spec.schema import schema as of_spec
+
+    return json.dumps(of_spec(), indent=1, ensure_ascii=False)
+
+
+# --------------------------------------------------------------------------------------------------------- encoding
+
+
+def _encoded(
+    work: Work,
+    only: Collection[str],
+    formats: Collection[str],
+    progress: Progress,
+    missing: list[tuple[str, str]],
+) -> Iterator[File]:
+    from templategen.parts.register import PARTS
+
+    for part in PARTS:
+        if only and part.name not in only:
+            continue
+        progress(work.instrument.name, part.name)
+        for product in part.make(work):
+            asked = [f for f in product.formats if not formats or f in formats]
+            if asked:
+                yield from _files(work.instrument, part.name, product, asked, missing)
+
+
+def _files(
+    instrument: Instrument,
+    part: str,
+    product: Product,
+    formats: Sequence[Format],
+    missing: list[tuple[str, str]],
+) -> Iterator[File]:
+    from templategen.parts.common.product import Body, Pages, Plot, Sheet, Table
+
+    match product:
+        case Table(stem, text):
+            for name in formats:
+                yield File(f"{stem}.{name}", part, name, text().encode())
+        case Sheet(stem, drawing):
+            note = " ".join(drawing.notes)
+            for name in formats:
+                yield File(f"{stem}.{name}", part, name, _drawn(instrument, drawing, name), note, drawing.cautions)
+        case Pages(stem, title, pages):
+            from templategen.parts.common.paper import paper_of
+            from templategen.writers import pdf
+
+            yield File(f"{stem}.pdf", part, "pdf", pdf.encode(pages(paper_of(instrument.shop)), title))
+        case Plot(stem, chart):
+            from templategen.writers import plot
+
+            for name in formats:
+                yield File(f"{stem}.{name}", part, name, plot.encode(chart(), "svg" if name == "svg" else "pdf"))
+        case Body(stem, build):
+            _load_kernel()
+            from templategen.writers import step, stl
+
+            try:
+                solid = build()
+                for name in formats:
+                    encoder = step if name == "step" else stl
+                    yield File(f"{stem}.{name}", part, name, encoder.encode(solid))
+            except (SpecError, OSError, MemoryError):
+                raise
+            except Exception as error:  # of the kernel, or a solid that is not what it should be: it costs no other
+                why = str(error) or type(error).__name__
+                missing.extend((f"{stem}.{name}", why) for name in formats)
+
+
+def _load_kernel() -> None:
+    """Import the CAD kernel with interrupts waiting: inside its own start-up they would surface as import errors."""
+    with signals.held():
+        importlib.import_module("templategen.solids.kernel")
+
+
+def _drawn(instrument: Instrument, drawing: Any, name: str) -> bytes:
+    if name == "dxf":
+        from templategen.writers import dxf
+
+        return dxf.encode(drawing)
+    if name == "svg":
+        from templategen.writers import svg
+
+        return svg.encode(drawing)
+    from templategen.drawing.paper.pages import paginate
+    from templategen.parts.common.paper import measured_of, paper_of
+    from templategen.writers import pdf
+
+    shop = instrument.shop
+    try:
+        pages = paginate(drawing, paper_of(shop), measured_of(shop), instrument.trace)
+    except ValueError as error:
+        raise SpecError([Problem(("shop", "paper"), f"{error}; name a larger paper")]) from error
+    return pdf.encode(pages, drawing.title)
+
+
+# --------------------------------------------------------------------------------------------------------- manifest
+
+
+def _selection(only: Collection[str], formats: Collection[str]) -> dict[str, list[str]]:
+    return {"parts": sorted(only), "formats": sorted(formats)}
+
+
+@cache
+def _code_digest() -> str:
+    """Of this package's own files: a result of other code is made again."""
+    root = Path(__file__).parent.parent
+    total = hashlib.sha256()
+    for source in sorted(p for p in root.rglob("*") if p.suffix in {".py", ".csv", ".toml", ".css"}):
+        total.update(source.relative_to(root).as_posix().encode() + b"\0" + source.read_bytes())
+    return total.hexdigest()
