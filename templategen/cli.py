@@ -203,7 +203,7 @@ def _tell_made(made: job.Made) -> None:
         print(_wrapped(f"  kept: {line}"))
     _tell_findings([finding for finding in made.findings if finding.level == "note"])
     for name, why in made.missing:
-        print(_wrapped(f"  MISSING: {name} could not be made: {why}. All else is whole; please report it with the spec."))
+        print(_wrapped(f"  MISSING: {name} could not be made: {why}. All else is whole; please report it."))
 
 
 def _tell_findings(findings: Sequence[Finding]) -> None:

@@ -198,7 +198,7 @@ def _settle(former: Path, target: Path) -> list[str]:
             there = _free(target, path.name)
             path.rename(there)
             if there.name != path.name:
-                told.append(f"{target / path.name} was your own; it is now {there.name}: the result has a file so named")
+                told.append(f"{target / path.name} was your own; it is now {there.name}: a result has its name")
         elif _as_written(former, ours[path.name]):
             path.unlink()
         else:

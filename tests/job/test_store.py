@@ -144,7 +144,7 @@ def test_your_own_file_gives_way_to_a_new_one_of_its_name(spec: Path, tmp_path: 
     (out / "fleet-07" / "saddle.svg").write_text("my saddle", encoding="utf-8")
     made = job.make(str(spec), out, ("saddle",))
     assert [line.partition(" was ")[2] for line in made.told] == [
-        "your own; it is now saddle-2.svg: the result has a file so named"
+        "your own; it is now saddle-2.svg: a result has its name"
     ]
     assert (out / "fleet-07" / "saddle-2.svg").read_text(encoding="utf-8") == "my saddle"
 
