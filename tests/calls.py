@@ -84,7 +84,9 @@ CALLS: dict[str, list[Call]] = {
     ],
     "unusual-first-fret-clearance": only({"kind": "classical"}),
     "unusual-action-at-the-octave": only({"kind": "classical"}),
-    "unusual-pressed-gap": only({"kind": "bass"}),
+    "unusual-pressed-gap": only({
+        "kind": "bass", "setup.first_fret_clearance": None, "setup.pressed_gap": 0.05,
+    }),
     "unusual-relief": only({"kind": "mandolin"}),
     "strings-bass-first": only({"strings.set": SET[::-1]}),
     "strings-narrow-toward-bridge": only({"bridge.string_spread": 30}),

@@ -59,21 +59,28 @@ def _touching(i: Instrument) -> Iterator[Fact]:
 
 def _unusual(i: Instrument, kind: str) -> Iterator[Fact]:
     """What is outside the range of its kind: one note for all strings of a measure."""
-    setup, line = i.spec.setup, i.line
-    key = "setup.first_fret_clearance" if setup.first_fret_clearance is not None else "setup"
-    strings = _outside(i, line.first_fret_clearance, kind, "first_fret_clearance")
-    if strings:
-        yield fact("unusual-first-fret-clearance", key, strings=strings)
+    yield from _unusual_at_nut(i, kind)
     if i.action_at_octave is not None and (strings := _outside(i, i.action_at_octave, kind, "action_at_octave")):
         yield fact("unusual-action-at-the-octave", "setup.action", strings=strings)
-    key = "setup.pressed_gap" if setup.pressed_gap is not None else "setup"
-    gap = np.where(line.pressed_gap < -LEAST_FELT, np.nan, line.pressed_gap)
-    strings = _outside(i, gap, kind, "pressed_gap")
-    if strings:
-        yield fact("unusual-pressed-gap", key, strings=strings)
     usual = practice(kind, "relief")
     if usual is not None and not usual.bass_low - FEELER <= i.strung.relief <= usual.bass_high + FEELER:
         yield fact("unusual-relief", "setup.relief", relief=i.strung.relief, low=usual.bass_low, high=usual.bass_high)
+
+
+def _unusual_at_nut(i: Instrument, kind: str) -> Iterator[Fact]:
+    """Of the heights at the nut the one that the spec gives is compared, and it wins: the others follow from it, from
+    action and from relief, and with all of these inside their ranges may still be outside their own. Strings that
+    start on a zero fret are compared by their clearance; a height over the crowns is a pressed gap told otherwise."""
+    setup, line = i.spec.setup, i.line
+    given = "first_fret_clearance" if setup.first_fret_clearance is not None else "pressed_gap"
+    key = "setup" if i.spec.scale.zero_fret is not None or setup.nut_over_crowns is not None else f"setup.{given}"
+    if given == "first_fret_clearance" or i.spec.scale.zero_fret is not None:
+        if strings := _outside(i, line.first_fret_clearance, kind, "first_fret_clearance"):
+            yield fact("unusual-first-fret-clearance", key, strings=strings)
+        return
+    gap = np.where(line.pressed_gap < -LEAST_FELT, np.nan, line.pressed_gap)
+    if strings := _outside(i, gap, kind, "pressed_gap"):
+        yield fact("unusual-pressed-gap", key, strings=strings)
 
 
 def _outside(i: Instrument, values: Array, kind: str, what: str) -> list[dict[str, object]]:

@@ -756,7 +756,10 @@ class Spec(Table):
     handedness: Literal["right", "left"] = Field(
         default="right", description="everything that has a bass side is mirrored"
     )
-    kind: Kind | None = Field(default=None, description="whose common-practice ranges findings compare with")
+    kind: Kind | None = Field(
+        default=None,
+        description="whose common-practice ranges findings compare with; of the heights at the nut, the one given",
+    )
     shop: Text | None = Field(
         default=None, description="path of the shop file, relative to this one", examples=["shop.toml"]
     )

@@ -44,7 +44,11 @@ CASES: list[tuple[str, dict[str, Any], str]] = [
     ("no-ball-cutter", {"nut.slot_form": "full"}, "no ball cutter of the shop is 0.311 mm or less"),
     ("negative-pressed-gap", {"setup.first_fret_clearance": 0.05}, "(pressed gap string 1 (E4) -0.0"),
     ("unusual-first-fret-clearance", {"kind": "classical"}, "string 1 (E4) 0.30 mm (0.55 to 0.80)"),
-    ("unusual-pressed-gap", {"kind": "bass"}, "string 1 (E4) 0.05 mm (0.08 to 0.20)"),
+    (
+        "unusual-pressed-gap",
+        {"kind": "bass", "setup.first_fret_clearance": None, "setup.pressed_gap": 0.05},
+        "string 1 (E4) 0.05 mm (0.08 to 0.20)",
+    ),
     ("unusual-action-at-the-octave", {"kind": "classical"}, "string 6 (E2) 2.00 mm (3.50 to 4.20)"),
     ("unusual-relief", {"kind": "mandolin"}, "Relief 0.20 mm; common practice for this kind is 0.00 to 0.15 mm"),
     ("zero-fret-sets-height", {"scale.zero_fret": True}, "height given in [setup] is not used"),
