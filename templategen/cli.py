@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from typing import TextIO
 
 from templategen import __version__, job
-from templategen.errors import Finding, MachineError, OurBug, Problem, SpecError, problem_report
+from templategen.errors import Finding, MachineError, OurBug, Problem, SpecError, harmless, problem_report
 
 DONE, TO_DECIDE, WRONG_INPUT, MACHINE = 0, 1, 2, 3
 INTERRUPTED = 130  # what a shell reports for a program that an interrupt ended
@@ -61,7 +61,7 @@ def _forgiving(*streams: TextIO) -> None:
 def _say_last(text: str, code: int) -> int:
     """Tell why it ended, where there is still somewhere to tell it."""
     try:
-        print(text, file=sys.stderr, flush=True)
+        print(harmless(text), file=sys.stderr, flush=True)
     except OSError:
         return _unwritable(None)
     return code
@@ -131,6 +131,10 @@ def _parser() -> argparse.ArgumentParser:
 
     schema = commands.add_parser("schema", help="print the JSON Schema of the spec file, for editors")
     schema.set_defaults(run=_schema)
+    for reading in (make, check, show):
+        reading.add_argument(
+            "--outside", action="store_true", help="let the spec name files that lie outside its own folder"
+        )
     return parser
 
 
@@ -152,7 +156,7 @@ def _make(words: argparse.Namespace) -> int:
         raise SpecError(clashes)
     code, open_yet = DONE, {}
     tell = _progress(len(words.specs))
-    results = job.make_all(words.specs, words.out, words.only, words.format, words.jobs, tell, _waits)
+    results = job.make_all(words.specs, words.out, words.only, words.format, words.jobs, tell, _waits, words.outside)
     for result in results:
         if isinstance(result, job.Made):
             _tell_made(result)
@@ -161,7 +165,7 @@ def _make(words: argparse.Namespace) -> int:
         else:
             sys.stdout.flush()
             text = problem_report(result.problems) if isinstance(result, SpecError) else str(result)
-            print(text, file=sys.stderr)
+            print(harmless(text), file=sys.stderr)
             code = max(code, WRONG_INPUT if isinstance(result, SpecError) else MACHINE)
     for folder, findings in open_yet.items():
         if findings:
@@ -188,9 +192,9 @@ def _waits(text: str) -> None:
 
 def _tell_made(made: job.Made) -> None:
     if made.unchanged:
-        print(f"{made.folder}: unchanged, nothing written")
+        print(_wrapped(f"{made.folder}: unchanged, nothing written"))
     else:
-        print(f"{made.folder}: {len(made.files)} files and {job.MANIFEST}")
+        print(_wrapped(f"{made.folder}: {len(made.files)} files and {job.MANIFEST}"))
         stems: dict[tuple[str, str], list[str]] = {}
         for name, note in made.files:
             stem, _, suffix = name.rpartition(".")
@@ -212,7 +216,8 @@ def _tell_findings(findings: Sequence[Finding]) -> None:
 
 
 def _wrapped(text: str) -> str:
-    """Broken to the terminal's width with a hanging indent; left whole where output is no terminal."""
+    """Harmless to a terminal and broken to its width with a hanging indent; left whole where output is no terminal."""
+    text = harmless(text)
     if not sys.stdout.isatty():
         return text
     width = max(shutil.get_terminal_size().columns, 40)
@@ -224,7 +229,7 @@ def _check(words: argparse.Namespace) -> int:
     wrong: list[Problem] = []
     for path in words.specs:
         try:
-            findings = job.check(path)
+            findings = job.check(path, words.outside)
         except SpecError as error:
             wrong += error.problems
             continue
@@ -242,7 +247,7 @@ def _amount(count: int, word: str) -> str:
 
 
 def _show(words: argparse.Namespace) -> int:
-    job.show(words.spec)
+    job.show(words.spec, words.outside)
     return DONE
 
 

@@ -22,6 +22,25 @@ Key = tuple[str | int, ...]
 """A path into a spec: table names and keys as text, places in a list as zero-based numbers."""
 
 
+LONGEST_GIVEN = 70
+"""Characters of a value that a message repeats."""
+MOST_SHOWN = 50
+"""Problems that a report shows; the rest are counted."""
+
+
+def shortened(text: str | None) -> str | None:
+    """A value as a message repeats it: on one line, its end left out where it is long."""
+    if text is None:
+        return None
+    line = " ".join(text[: 2 * LONGEST_GIVEN].split())
+    return line if len(line) <= LONGEST_GIVEN else line[: LONGEST_GIVEN - 1] + "…"
+
+
+def harmless(text: str) -> str:
+    """Text with nothing that would steer a terminal: what cannot be printed becomes a question mark."""
+    return "".join(sign if sign.isprintable() or sign == "\n" else "?" for sign in text)
+
+
 def key_text(key: Key) -> str:
     """Write a key path as a person would say it; a place in a list counts from 1.
 
@@ -31,7 +50,7 @@ def key_text(key: Key) -> str:
     text = ""
     for step in key:
         text += f"[{step + 1}]" if isinstance(step, int) else f"{'.' if text else ''}{step}"
-    return text
+    return shortened(text) or ""
 
 
 @dataclass(frozen=True)
@@ -59,7 +78,7 @@ class Problem:
         if self.given is not None:
             head += f" = {self.given}" if head else self.given
         first = f"{place}  {head}" if head else place
-        return first + "".join(f"\n    {line}" for line in self.message.splitlines())
+        return harmless(first + "".join(f"\n    {line}" for line in self.message.splitlines()))
 
 
 @dataclass(frozen=True)
@@ -114,4 +133,5 @@ def problem_report(problems: Iterable[Problem]) -> str:
     """All problems, one after another, and the closing line that says nothing was written."""
     listed = list(problems)
     count = "1 problem" if len(listed) == 1 else f"{len(listed)} problems"
-    return "\n".join([p.sentence() for p in listed] + [f"{count}; nothing was written."])
+    more = [f"… and {len(listed) - MOST_SHOWN} more"] if len(listed) > MOST_SHOWN else []
+    return "\n".join([*(p.sentence() for p in listed[:MOST_SHOWN]), *more, f"{count}; nothing was written."])

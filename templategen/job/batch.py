@@ -25,11 +25,12 @@ def make_all(
     jobs: int,
     progress: Progress = lambda spec, part: None,
     waits: Callable[[str], None] = lambda text: None,
+    outside: bool = False,
 ) -> Iterator[Result]:
     """``make`` for many specs, ``jobs`` at a time, results in the order of the paths."""
     if jobs == 1 or len(paths) == 1:
         for path in paths:
-            yield _attempt(path, out, only, formats, progress, waits)
+            yield _attempt(path, out, only, formats, progress, waits, outside)
         return
     from concurrent.futures import ThreadPoolExecutor
 
@@ -40,7 +41,7 @@ def make_all(
         if not hasattr(hands, "worker"):
             hands.worker = _Worker()
             workers.append(hands.worker)
-        return hands.worker.make(path, out, tuple(only), tuple(formats))  # type: ignore[no-any-return]
+        return hands.worker.make(path, out, tuple(only), tuple(formats), outside)  # type: ignore[no-any-return]
 
     pool = ThreadPoolExecutor(min(jobs, len(paths)))
     try:
@@ -57,7 +58,7 @@ class _Worker:
     def __init__(self) -> None:
         self._pool: ProcessPoolExecutor | None = None
 
-    def make(self, path: str, out: str, only: tuple[str, ...], formats: tuple[str, ...]) -> Result:
+    def make(self, path: str, out: str, only: tuple[str, ...], formats: tuple[str, ...], outside: bool) -> Result:
         from concurrent.futures import ProcessPoolExecutor
         from concurrent.futures.process import BrokenProcessPool
         from multiprocessing import get_context
@@ -65,7 +66,7 @@ class _Worker:
         if self._pool is None:
             self._pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_end_with_parent)
         try:
-            return self._pool.submit(_attempt, path, out, only, formats).result()
+            return self._pool.submit(_attempt, path, out, only, formats, outside=outside).result()
         except BrokenProcessPool:
             self.close()
             return MachineError(
@@ -100,9 +101,10 @@ def _attempt(
     formats: Collection[str],
     progress: Progress = lambda spec, part: None,
     waits: Callable[[str], None] = lambda text: None,
+    outside: bool = False,
 ) -> Result:
     try:
-        return make(path, out, only, formats, progress, waits)
+        return make(path, out, only, formats, progress, waits, outside)
     except (SpecError, MachineError) as error:
         return error
     finally:

@@ -45,8 +45,9 @@ class Made:
     told: tuple[str, ...] = ()
 
 
-def compute(path: str, data: bytes | None = None) -> tuple[Loaded, Work]:
-    """A spec file as a job to be made; data: what to take for the file's bytes.
+def compute(path: str, data: bytes | None = None, outside: bool = False) -> tuple[Loaded, Work]:
+    """A spec file as a job to be made; data: what to take for the file's bytes, outside: whether it may name files
+    outside its own folder.
 
     Raises SpecError with every problem at its file and line."""
     from templategen.instrument.model import build
@@ -54,7 +55,7 @@ def compute(path: str, data: bytes | None = None) -> tuple[Loaded, Work]:
     from templategen.repair.model import on_the_bench
     from templategen.spec.load import load
 
-    loaded = load(path, data)
+    loaded = load(path, data, outside)
     try:
         instrument = build(loaded.spec, loaded.shop, loaded.name, loaded.digest, loaded.idle)
         return loaded, work(on_the_bench(instrument))
@@ -69,9 +70,9 @@ def part_names() -> tuple[str, ...]:
     return names()
 
 
-def check(path: str) -> tuple[Finding, ...]:
+def check(path: str, outside: bool = False) -> tuple[Finding, ...]:
     """The findings of a spec; writes nothing."""
-    return compute(path)[1].findings
+    return compute(path, outside=outside)[1].findings
 
 
 def make(
@@ -81,15 +82,17 @@ def make(
     formats: Collection[str] = (),
     progress: Progress = lambda spec, part: None,
     waits: Callable[[str], None] = lambda text: None,
+    outside: bool = False,
 ) -> Made:
     """Write a spec's files to ``out/<name of the spec file>/``.
 
     only: part names, formats: file formats, both empty for all. progress: told the spec's name and each part's as it
     is made, and an empty part at the end. waits: told when another make is at work on the same folder.
+    outside: whether the spec may name files outside its own folder.
     Raises SpecError for a wrong spec or a place where somebody's files would be lost, MachineError where the machine
     cannot write. A solid that fails costs no other file.
     """
-    loaded, work = compute(path)
+    loaded, work = compute(path, outside=outside)
     found = work.findings
     target = Path(out) / loaded.name
     with store.machine_errors(target), store.at_work(target, waits):
@@ -133,11 +136,11 @@ def _nothing_to_make(only: Collection[str], formats: Collection[str]) -> Problem
     )
 
 
-def show(path: str) -> None:
+def show(path: str, outside: bool = False) -> None:
     """Print a spec's numbers as tables."""
     from templategen.sheet.terminal import print_tables
 
-    print_tables(compute(path)[1])
+    print_tables(compute(path, outside=outside)[1])
 
 
 def schema() -> str:

@@ -13,6 +13,9 @@ from dataclasses import dataclass
 
 from templategen.errors import Key
 
+DEEPEST = 30
+"""Tables and lists inside each other: more is none of ours."""
+
 
 @dataclass(frozen=True)
 class Place:
@@ -29,6 +32,14 @@ def places(text: str) -> dict[Key, Place]:
     where it is first mentioned.
     """
     return _Pass(text).run()
+
+
+def refuse_long_keys(text: str) -> None:
+    """Raise RecursionError where a line begins with a key of more parts than any of ours; to be asked before a parser
+    is, which takes the square of their number in time."""
+    for line in text.splitlines():
+        if line.count(".") > DEEPEST and line.split("=", 1)[0].split("#", 1)[0].count(".") > DEEPEST:
+            raise RecursionError
 
 
 _BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -12,16 +13,16 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from templategen.errors import Key, MachineError, Problem, SpecError
+from templategen.errors import Key, MachineError, Problem, SpecError, shortened
 from templategen.spec import checks, syntax
 from templategen.spec.checks.common import OCTAVE
 from templategen.spec.idle import idle
-from templategen.spec.lines import Place, places
+from templategen.spec.lines import DEEPEST, Place, places, refuse_long_keys
 from templategen.spec.models import FretWire, Shop, Spec, Wire
 from templategen.spec.table import Drafts, Table, nearest, sentences, table_in, toml, without
 
-LONGEST_GIVEN = 70
-"""Characters of a value that a problem shows."""
+LARGEST = 1_000_000
+"""Bytes of a file: a larger one is no spec."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ class Source:
         """``problem`` with this file, the line of its key or of the table around it, and the value as written."""
         key = problem.key
         if key in self.places:
-            return problem.located(self.path, self.places[key].line, problem.given or _shown(self.places[key].text))
+            return problem.located(self.path, self.places[key].line, problem.given or shortened(self.places[key].text))
         while key not in self.places:
             key = key[:-1]
         return problem.located(self.path, self.places[key].line)
@@ -83,10 +84,11 @@ class Loaded:
         return self.source.locate(problem)
 
 
-def load(path: str | os.PathLike[str], data: bytes | None = None) -> Loaded:
+def load(path: str | os.PathLike[str], data: bytes | None = None, outside: bool = False) -> Loaded:
     """Read a spec file and the shop file it names.
 
-    data: what to take for the spec file's bytes, which is then not read.
+    data: what to take for the spec file's bytes, which is then not read. outside: whether it may name files that lie
+    outside its own folder.
     Raises SpecError with every problem of both files, those of the spec first, each in the order of its file; and
     MachineError where a file is there but may not be read.
     """
@@ -105,7 +107,10 @@ def load(path: str | os.PathLike[str], data: bytes | None = None) -> Loaded:
     shop, shop_source, shop_problems = Shop.model_construct(), None, list[Problem]()
     if vars(spec).get("shop") is not None:
         shop_path = os.path.join(os.path.dirname(typed), raw["shop"])
-        if os.path.exists(shop_path):
+        why = _not_to_be_read(typed, shop_path, outside)
+        if why:
+            problems.append(Problem(("shop",), why))
+        elif os.path.exists(shop_path):
             shop, shop_source, shop_problems = _shop(shop_path)
         else:
             problems.append(Problem(("shop",), f"there is no such shop file: {shop_path}"))
@@ -125,6 +130,18 @@ def load(path: str | os.PathLike[str], data: bytes | None = None) -> Loaded:
     return Loaded(spec, shop, name, typed, digest, idle(spec), source, shop_source)
 
 
+def _not_to_be_read(spec: str, named: str, outside: bool) -> str:
+    """Why a file that a spec names is not read; empty where it is. A spec from somebody else must not make this
+    machine's other files show up in messages."""
+    home = os.path.realpath(os.path.dirname(spec) or ".")
+    if outside or os.path.realpath(named).startswith(os.path.join(home, "")):
+        return ""
+    return (
+        "lies outside the spec's own folder, and is not read unbidden; move it there, or say --outside on the command "
+        "line"
+    )
+
+
 def _shop(path: str) -> tuple[Shop, Source | None, list[Problem]]:
     """The shop, or a draft of it, and its problems with their lines."""
     try:
@@ -141,8 +158,11 @@ def _shop(path: str) -> tuple[Shop, Source | None, list[Problem]]:
 def _read(path: str) -> tuple[Source, dict[str, Any]]:
     """The file's bytes, read once, and what the TOML parser makes of them."""
     try:
-        with open(path, "rb") as file:
-            data = file.read()
+        kind = os.stat(path).st_mode
+        data = b""
+        if stat.S_ISREG(kind) or stat.S_ISDIR(kind):  # a pipe would be waited for
+            with open(path, "rb") as file:
+                data = file.read(LARGEST + 1)
     except FileNotFoundError:
         raise SpecError([Problem((), "there is no such file; check the path", file=path)]) from None
     except IsADirectoryError:
@@ -151,11 +171,16 @@ def _read(path: str) -> tuple[Source, dict[str, Any]]:
         raise SpecError([Problem((), "cannot be the path of a file; check it", file=path)]) from None
     except OSError as error:
         raise MachineError(f"{path}: cannot be read: {error.strerror}") from None
+    if not stat.S_ISREG(kind):
+        raise SpecError([Problem((), "is a device or a pipe; name a file", file=path)])
     return _parsed(path, data)
 
 
 def _parsed(path: str, data: bytes) -> tuple[Source, dict[str, Any]]:
     """What the TOML parser makes of a file's bytes."""
+    if len(data) > LARGEST:
+        message = f"is larger than {LARGEST // 1_000_000} MB: no spec or shop file is; check the path"
+        raise SpecError([Problem((), message, file=path)])
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -163,18 +188,21 @@ def _parsed(path: str, data: bytes) -> tuple[Source, dict[str, Any]]:
         message = "is not UTF-8 text; save the file as UTF-8 in the editor"
         raise SpecError([Problem((), message, file=path, line=line)]) from None
     try:
+        refuse_long_keys(text)
         raw = tomllib.loads(text, parse_float=Decimal)
-        found = places(text)
+        found, frozen = places(text), _frozen(raw)
     except (ValueError, RecursionError) as error:
         raise SpecError([syntax.problem(error, text, path)]) from None
-    return Source(path, data, found), _frozen(raw)
+    return Source(path, data, found), frozen
 
 
-def _frozen(value: Any) -> Any:
-    """Lists as tuples, since the models are strict and frozen."""
+def _frozen(value: Any, depth: int = 0) -> Any:
+    """Lists as tuples, since the models are strict and frozen. Raises RecursionError beyond any depth of ours."""
+    if depth > DEEPEST:
+        raise RecursionError
     if isinstance(value, dict):
-        return {key: _frozen(each) for key, each in value.items()}
-    return tuple(_frozen(each) for each in value) if isinstance(value, list) else value
+        return {key: _frozen(each, depth + 1) for key, each in value.items()}
+    return tuple(_frozen(each, depth + 1) for each in value) if isinstance(value, list) else value
 
 
 Whole = TypeVar("Whole", bound=Table)
@@ -255,10 +283,3 @@ def _in_order(source: Source, problems: Iterable[Problem]) -> list[Problem]:
         return order[key]
 
     return [source.locate(problem) for problem in sorted(problems, key=place)]
-
-
-def _shown(text: str | None) -> str | None:
-    if text is None:
-        return None
-    line = " ".join(text.split())
-    return line if len(line) <= LONGEST_GIVEN else line[: LONGEST_GIVEN - 1] + "…"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 
-from templategen.errors import Problem
+from templategen.errors import Problem, shortened
 
 _PLAIN_WORDS = (
     # (what the parser says, what we say)
@@ -73,4 +73,6 @@ def problem(error: ValueError | RecursionError, text: str, path: str) -> Problem
             break
     if _DECIMAL_COMMA.search(lines[number - 1]):
         words = "decimals are written with a point, for example: thickness = 6.2"
-    return Problem((), words, lines[number - 1].strip() or None, path, number)
+    # A file that is not called TOML may be anything, somebody's secrets included: it is not repeated.
+    given = lines[number - 1].strip() if path.lower().endswith(".toml") else ""
+    return Problem((), words, shortened(given) or None, path, number)

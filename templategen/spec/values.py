@@ -10,6 +10,7 @@ from __future__ import annotations
 import copy
 import math
 import re
+import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -161,7 +162,7 @@ class LengthWithin:
             hint = "a bare number in this file is in " + ("mm" if unit == "mm" else "inches")
             if self.high <= THIN and self.low <= float(value) * inch / 1000 <= self.high:
                 hint += f'; for thousandths of an inch write "{value} thou"'
-        raise wrong(f"{allowed}; {hint}")
+        raise wrong(f"{allowed}; {hint}" if len(str(value)) <= 30 else allowed)
 
 
 def within(low: float, high: float) -> Limit:
@@ -209,15 +210,24 @@ PositiveLength = Annotated[Length, _POSITIVE]
 LengthFromZero = Annotated[Length, _NOT_NEGATIVE]
 
 
+LONGEST_TEXT = 160
+
+
 def _text(value: Any, unit: units.Unit) -> str:
     if not isinstance(value, str):
         raise wrong("must be text in quotes")
-    if not value.strip() or any(not c.isprintable() for c in value):
+    strange = next((c for c in value if not c.isprintable()), None)
+    if strange is not None:
+        name = unicodedata.name(strange, "") or "a control character"
+        raise wrong(f"must be one line of text; take out U+{ord(strange):04X} ({name.lower()})")
+    if not value.strip():
         raise wrong("must be one line of text that is not empty")
+    if len(value) > LONGEST_TEXT:
+        raise wrong(f"must be at most {LONGEST_TEXT} characters long, to fit its sheets; it has {len(value)}")
     return value
 
 
-Text = Annotated[str, Read(_text, {"type": "string", "minLength": 1})]
+Text = Annotated[str, Read(_text, {"type": "string", "minLength": 1, "maxLength": LONGEST_TEXT})]
 
 
 # ----------------------------------------------------------------------------------------------------------- pitch

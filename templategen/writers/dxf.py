@@ -16,7 +16,7 @@ from templategen.drawing import dimension as ruled
 from templategen.drawing.alone import with_cautions
 from templategen.drawing.model import Arc, Circle, Dimension, Drawing, Layer, Line, Line3, Outline, Shape, Text
 from templategen.drawing.strokes import stroked
-from templategen.writers.plain import clean, clean_point, hyphened, one_line
+from templategen.writers.plain import clean, clean_point, dxf_text, hyphened, one_line
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -170,7 +170,7 @@ class _Replay:
         names = {"left": "LEFT", "middle": "CENTER", "right": "RIGHT"}
         levels = {"baseline": "", "middle": "MIDDLE_", "top": "TOP_"}
         entity = space.add_text(
-            hyphened(text.text),
+            dxf_text(text.text),
             height=clean(text.height / self.drawing.scale),
             rotation=clean(text.angle_deg % 360, 9),
             dxfattribs={"layer": layer, "style": LETTERING},

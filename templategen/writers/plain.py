@@ -34,3 +34,12 @@ def one_line(text: str) -> str:
 def hyphened(text: str) -> str:
     """One line with the minus sign as a hyphen: the stroke faces of some CAD programs have no U+2212."""
     return one_line(text).replace("−", "-")
+
+
+def dxf_text(text: str) -> str:
+    """Lettering as DXF wants it, so that a reader shows the text and not what it could stand for: a percent sign pair
+    starts a code (``%%%`` is the sign itself), and so does a backslash with U+ (written as that code itself)."""
+    plain = hyphened(text)
+    if "%%" in plain:
+        plain = plain.replace("%", "%%%")
+    return plain.replace("\\U+", "\\U+005CU+")
