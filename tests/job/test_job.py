@@ -127,14 +127,25 @@ def test_a_result_moved_aside_by_a_run_that_died_is_put_back(tmp_path: Path) -> 
     assert not (tmp_path / "out" / ".fleet-07.former-1").exists()
 
 
+BEGUN = """
+import sys
+from templategen.cli import main
+print("begun", flush=True)
+sys.exit(main(sys.argv[1:]))
+"""
+
+
 def test_an_interrupt_leaves_the_former_result_whole(tmp_path: Path) -> None:
     spec = copy_of_fleet(tmp_path)
     words = [sys.executable, "-m", "templategen", "make", str(spec), "--out", str(tmp_path / "out"), "--only"]
     subprocess.run([*words, *QUICK], cwd=ROOT, check=True, capture_output=True)
     before = contents(tmp_path / "out" / "fleet-07")
     spec.write_text(spec.read_text(encoding="utf-8") + "\n# another day\n", encoding="utf-8")
-    running = subprocess.Popen([*words, "nut", "tables"], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-    time.sleep(1.2)
+    told = [sys.executable, "-c", BEGUN, *words[3:], "nut", "tables"]
+    running = subprocess.Popen(told, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    assert running.stdout is not None
+    assert running.stdout.readline() == b"begun\n"
+    time.sleep(0.8)
     running.send_signal(signal.SIGINT)
     _, error = running.communicate(timeout=60)
     if running.returncode == 0:
