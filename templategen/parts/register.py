@@ -50,6 +50,7 @@ PARTS: tuple[Part, ...] = (
     Part("radius-gauge", "radius.radius_gauge", finds=True),
     Part("press-caul", "radius.press_caul"),
     Part("reradius", "repair.reradius"),
+    Part("clearance", "repair.clearance"),
     Part("cents-plot", "sheet.cents_plot"),
     Part("tables", "sheet.tables"),
 )

@@ -775,11 +775,11 @@ class Spec(Table):
         default=Intonation.model_construct(), description="how fretted notes are predicted and corrected"
     )
     playing: Playing = Field(
-        default=Playing.model_construct(plucked_at=OverStrings(0.2, 0.2), headroom=None),
+        default=Playing.model_construct(),
         description="how hard the strings are played, and where",
     )
     levelling: Levelling = Field(
-        default=Levelling.model_construct(leave_low=0.02, least_crown=None, replace_up_to=3, fall_away=None),
+        default=Levelling.model_construct(),
         description="how crowns are filed level",
     )
     radius_block: RadiusBlock | None = Field(default=None, description="a block to sand or level with")

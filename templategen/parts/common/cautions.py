@@ -48,6 +48,12 @@ GLUE = Caution(
     "Cyanoacrylate irritates nose and eyes from a few ppm and bonds skin at once: ventilate, wear eye protection.",
 )
 
+ROD = Caution(
+    "turning the rod, changing string tension",
+    "Wear eye protection: strings under tension can break or slip. Slacken them before the rod is tightened, turn a "
+    "quarter at most, tune and measure again, and stop where it will not turn.",
+)
+
 
 def lines(*cautions: Caution) -> tuple[str, ...]:
     """The cautions as printed: one line per step, and the one that defers to local rules."""

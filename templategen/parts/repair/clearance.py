@@ -1,0 +1,178 @@
+"""Where it will buzz: a map of headroom, the worst note drawn, and what relief, action and nut are worth."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from templategen.drawing.layout import HEADING_HEIGHT, table
+from templategen.drawing.model import Box, Drawing, Sketch, Text
+from templategen.instrument.arrays import Array
+from templategen.instrument.model import Instrument
+from templategen.instrument.setup.best import BestSetup
+from templategen.instrument.setup.clearance import Clearance, Setting, setting
+from templategen.parts.common import cautions
+from templategen.parts.common.blocks import GAP, PAGE_WIDTH, words
+from templategen.parts.common.layers import sketch
+from templategen.parts.common.paper import leaves, stacked
+from templategen.parts.common.product import Pages, Product, Sheet, Table
+from templategen.parts.common.sheetwork import put
+from templategen.parts.common.work import Work
+from templategen.parts.repair import clearance_map, clearance_profile
+from templategen.parts.repair.clearance_map import Map
+from templategen.parts.repair.clearance_profile import Profile
+from templategen.parts.repair.clearance_table import rows
+from templategen.parts.sheet.tables import csv_text
+from templategen.units import both_units, inch_text, mm_text
+
+NAME = "clearance"
+BETWEEN_MAPS = 5.0
+PAGE_HEIGHT = 185.0  # paper mm: what an office page has room for over its band
+READING_ROOM = 36.0
+READING = (
+    "Every cell: how far the string may be pulled aside where it is plucked before it touches a crown beyond the "
+    "finger, the smaller of a pull away from the board and one toward it; then the fret that it touches first. A bar "
+    "is as long as its number. Double frame: the least of the open strings and of the fretted notes. Single frame: "
+    "less than asked for, or lying on a crown.",
+    "The figures bound an ideal string that is let go at rest, square to the board: for such a pluck they are "
+    "cautious, and a hard strike can exceed them. They compare setups and frets.",
+)
+
+
+def make(work: Work) -> tuple[Product, ...]:
+    i, states = work.instrument, settings(work)
+    drawn = sheets(i, states)
+    whole = stacked(i, f"clearance: where it will buzz, {how_played(i)}", drawn)
+    maps = {name: found for name, (_, found) in states.items()}
+    return (
+        Sheet(NAME, whole, ("svg",)),
+        Pages(NAME, whole.title, leaves(i, drawn)),
+        Table(NAME, lambda: csv_text(rows(maps)), ("csv",)),
+    )
+
+
+def settings(work: Work) -> dict[str, tuple[Setting, Clearance]]:
+    """What is compared, by name."""
+    i = work.instrument
+    return {"wanted": (setting(i), i.clearance)}
+
+
+def sheets(i: Instrument, states: dict[str, tuple[Setting, Clearance]]) -> tuple[Drawing, ...]:
+    """The maps; the worst notes and what to do about them; the maps once more in inches."""
+    drawn = _maps(i, states, in_inches=False)
+    s, low = sketch(), 0.0
+    first, *others = drawn
+    if first.bounds().height + READING_ROOM <= PAGE_HEIGHT:
+        under = sketch()
+        for layer in first.layers:
+            under.add(layer.name, *layer.shapes)
+        put(under, words(reading(i), (0.0, first.bounds().y0 - 4.0), PAGE_WIDTH))
+        first = _sheet(i, under)
+    else:
+        low = put(s, words(reading(i), (0.0, 0.0), PAGE_WIDTH)).box.y0 - GAP
+    for name, (stood, found) in states.items():
+        worst = found.worst_fretted or found.worst_open
+        held = f"held at {worst.fretted}" if worst.fretted else "open"
+        title = f"{name.capitalize()}, the first to touch: string {worst.string} {held}, over fret {worst.touches}"
+        low = clearance_profile.draw(s, Profile(title, stood, worst), (0.0, low)).y0 - GAP
+    if i.best_setup is not None:
+        _numbers(s, i, i.best_setup, (0.0, low))
+    return (first, *others, _sheet(i, s), *_maps(i, states, in_inches=True))
+
+
+def _maps(i: Instrument, states: dict[str, tuple[Setting, Clearance]], in_inches: bool) -> tuple[Drawing, ...]:
+    """Side by side where a page is wide enough, else a sheet for each."""
+    names = tuple(f"{n + 1} {string.note.text}" for n, string in enumerate(i.spec.strings.set))
+    highest = max(float(np.nanmax(found.headroom)) for _, found in states.values())
+    drawn, s, x = [], sketch(), 0.0
+    for name, (_, found) in states.items():
+        unit = "thou" if in_inches else "mm"
+        one = Map(f"{name.capitalize()}: headroom, {unit}", found, names, _asked(i), highest, in_inches, places=x == 0)
+        if x > 0 and x + one.width > PAGE_WIDTH:
+            drawn.append(_sheet(i, s))
+            s, x, one = sketch(), 0.0, replace(one, places=True)
+        x = clearance_map.draw(s, one, (x, 0.0)).x1 + BETWEEN_MAPS
+    return (*drawn, _sheet(i, s))
+
+
+def _sheet(i: Instrument, s: Sketch) -> Drawing:
+    return Drawing(
+        name=NAME,
+        title=f"{i.spec.title}: clearance",
+        layers=s.layers(),
+        cautions=cautions.lines(cautions.ROD),
+    )
+
+
+def reading(i: Instrument) -> tuple[str, ...]:
+    """How the map is read, and what it rests on."""
+    given = "plucked_at" in i.spec.playing.model_fields_set
+    where = how_played(i)
+    if not given:
+        where += ": nobody said where, and every figure hangs on it ([playing] plucked_at)"
+    return (*READING, f"{where[0].upper()}{where[1:]}.")
+
+
+def how_played(i: Instrument) -> str:
+    """Where the strings are plucked, and whether anybody said so."""
+    share = i.spec.playing.plucked_at.spread(i.plan.toward_bass)
+    low, high = float(share.min()), float(share.max())
+    where = f"{low:g}" if low == high else f"{low:g} to {high:g}"
+    given = "plucked_at" in i.spec.playing.model_fields_set
+    return f"plucked at {where}{'' if given else ' (est.)'} of the scale from the saddle"
+
+
+def _asked(i: Instrument) -> Array | None:
+    given = i.spec.playing.headroom
+    return None if given is None else given.spread(i.plan.toward_bass)
+
+
+def _numbers(s: Sketch, i: Instrument, best: BestSetup, at: tuple[float, float]) -> Box:
+    """The best setup in words, the least action per string, and what each step is worth."""
+    s.add(
+        "TEXT",
+        Text((at[0], at[1] - HEADING_HEIGHT), "What relief, action and nut are worth", HEADING_HEIGHT, bold=True),
+    )
+    said = put(s, words(best_lines(i, best), (at[0], at[1] - HEADING_HEIGHT - 3.0), PAGE_WIDTH))
+    left = put(s, table(worth_rows(best), (at[0], said.box.y0 - 3.0)))
+    right = put(s, table(action_rows(i, best), (at[0], left.box.y0 - GAP)))
+    return Box(at[0], right.box.y0, at[0] + PAGE_WIDTH, at[1])
+
+
+def best_lines(i: Instrument, best: BestSetup) -> tuple[str, ...]:
+    """Both best setups against the spec as written."""
+    low, high = float(best.asked.min()), float(best.asked.max())
+    asked = both_units(low) if high - low < 5e-4 else f"{both_units(low)} to {both_units(high)}"
+    whose = "asked for" if i.spec.playing.headroom is not None else "of the spec as written"
+    saved = float((best.action - best.least_action).mean())
+    direction = "lower" if saved >= 0 else "higher"
+    return (
+        f"At the action of the spec: relief {both_units(best.most_headroom_relief)} instead of "
+        f"{both_units(best.relief)} gives the fretted notes at least {both_units(best.most_headroom, 3)} of headroom "
+        f"instead of {both_units(best.headroom, 3)}.",
+        f"At the headroom {whose}, {asked}: relief {both_units(best.least_action_relief)} lets the action be "
+        f"{both_units(abs(saved))} {direction}, in the mean over the strings; each is listed. The floors keep the "
+        "spec's height at the nut. Nothing here changes the spec.",
+    )
+
+
+def worth_rows(best: BestSetup) -> list[list[str]]:
+    rows = [["one step alone", "mm", "in", "fretted, mm", "in", "open, mm", "in"]]
+    for w in best.worth:
+        figures = [text for v in (w.step, w.fretted, w.opened) for text in (_signed(v), _signed(v, True))]
+        rows.append([{"nut": "height at the nut"}.get(w.what, w.what), *figures])
+    return rows
+
+
+def action_rows(i: Instrument, best: BestSetup) -> list[list[str]]:
+    at = i.spec.setup.action.fret
+    rows = [["string", f"action at {at}, mm", "in", "least, mm", "in"]]
+    for n, (now, least) in enumerate(zip(best.action.tolist(), best.least_action.tolist(), strict=True)):
+        rows.append([str(n + 1), mm_text(now), inch_text(now, 3), mm_text(least), inch_text(least, 3)])
+    return rows
+
+
+def _signed(mm: float, in_inches: bool = False) -> str:
+    text = inch_text(mm, 4) if in_inches else mm_text(mm, 3)
+    return text if text.startswith("-") or not float(text) else f"+{text}"
