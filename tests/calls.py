@@ -78,6 +78,12 @@ CALLS: dict[str, list[Call]] = {
     "milled-slots": only({}, {"end_mills": [{"diameter": 0.3, "shape": "ball"}]}),
     "zero-fret-sets-height": only({"scale.zero_fret": True}),
     "strings-touch-crowns": only({"setup.action": {"fret": 12, "bass": 0.03, "treble": 0.03}}),
+    "fretted-strings-touch": only({"setup.action": {"fret": 12, "bass": 0.4, "treble": 0.03}}),
+    "first-to-buzz": [({}, {}), ({"setup.relief": 0.6}, {})],
+    "plucked-where": only({"playing.headroom": 0.3}),
+    "less-headroom-than-asked": [
+        ({"playing.headroom": 1.2}, {}), ({"playing.headroom": 1.2, "setup.relief": 0.6}, {}),
+    ],
     "negative-pressed-gap": [
         ({"setup.first_fret_clearance": 0.05}, {}),
         ({"scale.zero_fret": {"crown_height": 0.9}, "setup.first_fret_clearance": None}, {}),

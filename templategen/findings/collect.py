@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from templategen.errors import Finding
 from templategen.findings.board import board_facts
 from templategen.findings.catalogue import Fact, told
+from templategen.findings.clearance import clearance_facts
 from templategen.findings.nut import nut_facts
 from templategen.findings.reradius import reradius_facts
 from templategen.findings.setup import setup_facts
@@ -24,7 +25,16 @@ def collect(bench: Bench) -> tuple[Finding, ...]:
 
 def facts(bench: Bench) -> Iterator[Fact]:
     i = bench.instrument
-    for rules in (board_facts, wire_facts, nut_facts, setup_facts, slip_facts, block_facts, gauge_facts):
+    for rules in (
+        board_facts,
+        wire_facts,
+        nut_facts,
+        setup_facts,
+        clearance_facts,
+        slip_facts,
+        block_facts,
+        gauge_facts,
+    ):
         yield from rules(i)
     yield from reradius_facts(bench)
     yield from load_facts(i.loads)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from templategen import __version__
 from templategen.errors import Finding, Problem, SpecError
@@ -18,8 +18,9 @@ from templategen.job import signals, store
 from templategen.job.store import File
 
 if TYPE_CHECKING:
+    from templategen.drawing.model import Drawing
     from templategen.instrument.model import Instrument
-    from templategen.parts.common.product import Format, Product
+    from templategen.parts.common.product import Format, Product, Sheet
     from templategen.parts.common.work import Work
     from templategen.spec.load import Loaded
 
@@ -188,7 +189,8 @@ def _files(
         case Sheet(stem, drawing):
             note = " ".join(drawing.notes)
             for name in formats:
-                yield File(f"{stem}.{name}", part, name, _drawn(instrument, drawing, name), note, drawing.cautions)
+                data = _on_paper(instrument, product) if name == "pdf" else _drawn(drawing, name)
+                yield File(f"{stem}.{name}", part, name, data, note, drawing.cautions)
         case Pages(stem, title, pages):
             from templategen.parts.common.paper import paper_of
             from templategen.writers import pdf
@@ -221,25 +223,31 @@ def _load_kernel() -> None:
         importlib.import_module("templategen.solids.kernel")
 
 
-def _drawn(instrument: Instrument, drawing: Any, name: str) -> bytes:
+def _drawn(drawing: Drawing, name: str) -> bytes:
     if name == "dxf":
         from templategen.writers import dxf
 
         return dxf.encode(drawing)
-    if name == "svg":
-        from templategen.writers import svg
+    from templategen.writers import svg
 
-        return svg.encode(drawing)
+    return svg.encode(drawing)
+
+
+def _on_paper(instrument: Instrument, sheet: Sheet) -> bytes:
     from templategen.drawing.paper.pages import paginate
     from templategen.parts.common.paper import measured_of, paper_of
     from templategen.writers import pdf
 
     shop = instrument.shop
     try:
-        pages = paginate(drawing, paper_of(shop), measured_of(shop), instrument.trace)
+        pages = [
+            page
+            for each in sheet.on_paper
+            for page in paginate(each, paper_of(shop), measured_of(shop), instrument.trace)
+        ]
     except ValueError as error:
         raise SpecError([Problem(("shop", "paper"), f"{error}; name a larger paper")]) from error
-    return pdf.encode(pages, drawing.title)
+    return pdf.encode(pages, sheet.drawing.title)
 
 
 # --------------------------------------------------------------------------------------------------------- manifest

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from templategen.drawing.model import Drawing, moved
-from templategen.drawing.paper.pages import paginate
-from templategen.drawing.paper.sizes import PAPERS, Page, PaperSize
+from templategen.drawing.paper.sizes import PAPERS, PaperSize
 from templategen.instrument.model import Instrument
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.sheetwork import put, titled
@@ -26,14 +25,8 @@ def measured_of(shop: Shop) -> tuple[float, float]:
     return (measured.across, measured.along) if measured else (100.0, 100.0)
 
 
-def leaves(i: Instrument, drawings: Sequence[Drawing]) -> Callable[[PaperSize], tuple[Page, ...]]:
-    """A document: each drawing begins a page of its own."""
-    measured = measured_of(i.shop)
-    return lambda paper: tuple(page for each in drawings for page in paginate(each, paper, measured, i.trace))
-
-
 def stacked(i: Instrument, what: str, drawings: Sequence[Drawing]) -> Drawing:
-    """The same as one drawing, for formats without pages: a title block and the drawings, true size, under it."""
+    """Leaves as one drawing, for formats without pages: a title block and the drawings, true size, under it."""
     s = sketch()
     low = put(s, titled(i, what, (0.0, 0.0))).box.y0 - BETWEEN
     for drawing in drawings:

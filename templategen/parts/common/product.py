@@ -18,11 +18,16 @@ Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json"]
 
 @dataclass(frozen=True)
 class Sheet:
-    """A drawing for some of the 2D formats."""
+    """A drawing for some of the 2D formats. leaves: the same in pieces, each of which begins a page in PDF."""
 
     stem: str
     drawing: Drawing
     formats: tuple[Format, ...]
+    leaves: tuple[Drawing, ...] = ()
+
+    @property
+    def on_paper(self) -> tuple[Drawing, ...]:
+        return self.leaves or (self.drawing,)
 
 
 @dataclass(frozen=True)

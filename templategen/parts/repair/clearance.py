@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -15,8 +16,8 @@ from templategen.instrument.setup.clearance import Clearance, Setting, setting
 from templategen.parts.common import cautions
 from templategen.parts.common.blocks import GAP, PAGE_WIDTH, words
 from templategen.parts.common.layers import sketch
-from templategen.parts.common.paper import leaves, stacked
-from templategen.parts.common.product import Pages, Product, Sheet, Table
+from templategen.parts.common.paper import stacked
+from templategen.parts.common.product import Product, Sheet, Table
 from templategen.parts.common.sheetwork import put
 from templategen.parts.common.work import Work
 from templategen.parts.repair import clearance_map, clearance_profile
@@ -30,6 +31,7 @@ NAME = "clearance"
 BETWEEN_MAPS = 5.0
 PAGE_HEIGHT = 185.0  # paper mm: what an office page has room for over its band
 READING_ROOM = 36.0
+MOST_ROWS = 30
 READING = (
     "Every cell: how far the string may be pulled aside where it is plucked before it touches a crown beyond the "
     "finger, the smaller of a pull away from the board and one toward it; then the fret that it touches first. A bar "
@@ -46,8 +48,7 @@ def make(work: Work) -> tuple[Product, ...]:
     whole = stacked(i, f"clearance: where it will buzz, {how_played(i)}", drawn)
     maps = {name: found for name, (_, found) in states.items()}
     return (
-        Sheet(NAME, whole, ("svg",)),
-        Pages(NAME, whole.title, leaves(i, drawn)),
+        Sheet(NAME, whole, ("svg", "pdf"), drawn),
         Table(NAME, lambda: csv_text(rows(maps)), ("csv",)),
     )
 
@@ -82,18 +83,37 @@ def sheets(i: Instrument, states: dict[str, tuple[Setting, Clearance]]) -> tuple
 
 
 def _maps(i: Instrument, states: dict[str, tuple[Setting, Clearance]], in_inches: bool) -> tuple[Drawing, ...]:
-    """Side by side where a page is wide enough, else a sheet for each."""
-    names = tuple(f"{n + 1} {string.note.text}" for n, string in enumerate(i.spec.strings.set))
-    highest = max(float(np.nanmax(found.headroom)) for _, found in states.values())
+    """Side by side where a page is wide enough, else a sheet for each; long ones in parts."""
     drawn, s, x = [], sketch(), 0.0
-    for name, (_, found) in states.items():
-        unit = "thou" if in_inches else "mm"
-        one = Map(f"{name.capitalize()}: headroom, {unit}", found, names, _asked(i), highest, in_inches, places=x == 0)
+    for one in _parts(i, states, in_inches):
+        named = x == 0 or len(one.rows or ()) < len(clearance_map.shown(one.clearance))
+        one = replace(one, named=named)
         if x > 0 and x + one.width > PAGE_WIDTH:
             drawn.append(_sheet(i, s))
-            s, x, one = sketch(), 0.0, replace(one, places=True)
+            s, x, one = sketch(), 0.0, replace(one, named=True)
         x = clearance_map.draw(s, one, (x, 0.0)).x1 + BETWEEN_MAPS
     return (*drawn, _sheet(i, s))
+
+
+def _parts(i: Instrument, states: dict[str, tuple[Setting, Clearance]], in_inches: bool) -> Iterator[Map]:
+    names = tuple(f"{n + 1} {string.note.text}" for n, string in enumerate(i.spec.strings.set))
+    highest = max(float(np.nanmax(found.headroom)) for _, found in states.values())
+    unit = "thou" if in_inches else "mm"
+    for name, (_, found) in states.items():
+        rows = clearance_map.shown(found)
+        count = -(-len(rows) // MOST_ROWS)
+        size = -(-len(rows) // count)
+        for start in range(0, len(rows), size):
+            part = rows[start : start + size]
+            title = f"{name.capitalize()}: headroom, {unit}"
+            if count > 1:
+                title += f", {_place(found, part[0])} to {_place(found, part[-1])}"
+            yield Map(title, found, names, _asked(i), highest, in_inches, rows=part)
+
+
+def _place(c: Clearance, row: int) -> str:
+    number = int(c.numbers[row])
+    return str(number) if number else "open"
 
 
 def _sheet(i: Instrument, s: Sketch) -> Drawing:

@@ -31,8 +31,8 @@ CROWN_AT = 8.1
 @dataclass(frozen=True)
 class Map:
     """One setting's map. names: of the strings. asked: headroom, (strings,), None where nobody asked. in_inches: in
-    thousandths of an inch. places: whether they are named beside it. Bars are of one scale on all maps, ``full`` mm a
-    cell."""
+    thousandths of an inch. named: whether the places are named beside it. rows: of the places shown, counted from 0.
+    Bars are of one scale on all maps, ``full`` mm a cell."""
 
     title: str
     clearance: Clearance
@@ -40,11 +40,12 @@ class Map:
     asked: Array | None
     full: float
     in_inches: bool = False
-    places: bool = True
+    named: bool = True
+    rows: range | None = None
 
     @property
     def side(self) -> float:
-        return SIDE if self.places else 0.0
+        return SIDE if self.named else 0.0
 
     @property
     def width(self) -> float:
@@ -58,7 +59,7 @@ def draw(s: Sketch, m: Map, at: Point) -> Box:
     top -= 2 * ROW
     left = x + m.side
     unit = "thou" if m.in_inches else "mm"
-    if m.places:
+    if m.named:
         s.add("TEXT", _side(left, top - HEAD + BASE, "fret"))
     for column, name in enumerate(m.names):
         middle = left + (column + 0.5) * CELL
@@ -71,13 +72,13 @@ def draw(s: Sketch, m: Map, at: Point) -> Box:
         )
         s.add("DIMENSION", Text((start + CROWN_AT, foot), "at", TEXT_HEIGHT))
     top -= HEAD
-    rows = [row for row in range(len(m.clearance.numbers)) if np.isfinite(m.clearance.headroom[row]).any()]
+    rows = shown(m.clearance) if m.rows is None else m.rows
     worst = _worst(m.clearance)
     cells = {(note.string, note.fretted): note for note in m.clearance.notes}
     for n, row in enumerate(rows):
         number = int(m.clearance.numbers[row])
         low = top - (n + 1) * ROW
-        if m.places:
+        if m.named:
             s.add("TEXT", _side(left, low + BASE, "open" if number == 0 else str(number)))
         for column in range(len(m.names)):
             _cell(s, m, cells[column + 1, number], (left + column * CELL, low), worst)
@@ -88,6 +89,19 @@ def draw(s: Sketch, m: Map, at: Point) -> Box:
         edge = left + column * CELL
         s.add("DIMENSION", Line((edge, top), (edge, bottom)))
     return Box(x, bottom, x + m.width, at[1])
+
+
+def shown(c: Clearance) -> range:
+    """Rows of the places that have crowns beyond them."""
+    return range(int(np.isfinite(c.headroom).any(1).sum()))
+
+
+def figure_of(mm: float) -> str:
+    """Four signs at most: ``0.74``, ``-.66``, ``-1.3``, ``12.4``."""
+    if -1 < mm < 9.995:
+        text = mm_text(mm)
+        return text.replace("-0.", "-.")
+    return mm_text(mm, 1)
 
 
 def _side(left: float, base: float, text: str) -> Text:
@@ -106,7 +120,7 @@ def _cell(s: Sketch, m: Map, note: Note, at: Point, worst: tuple[Note, ...]) -> 
         return
     asked = None if m.asked is None or note.fretted == 0 else float(m.asked[note.string - 1])
     short = note.headroom < (0.0 if asked is None else asked - 5e-4)
-    figure = inch_text(1000 * note.headroom, 0) if m.in_inches else mm_text(note.headroom)
+    figure = inch_text(1000 * note.headroom, 0) if m.in_inches else figure_of(note.headroom)
     s.add(
         "TEXT",
         Text((x + FIGURE_END, low + BASE), figure, TEXT_HEIGHT, anchor="right", bold=short or note in worst),

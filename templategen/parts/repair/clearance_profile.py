@@ -44,25 +44,27 @@ def draw(s: Sketch, p: Profile, at: Point) -> Box:
     one, string = p.setting, p.note.string - 1
     x, z = one.x[:, string], one.z[:, string]
     x_saddle, z_saddle = float(one.saddle_x[string]), float(one.saddle_z[string])
-    low = float(np.nanmin(z))
+    row = p.note.fretted
+    corners = _swing(p, row, string)
+    heights = [*z[np.isfinite(z)].tolist(), *(height for _, height in corners)]
+    low, high = min(heights), max(heights)
     along = _factor(WIDTH / (x_saddle - float(x[0])))
-    up = _factor(HEIGHT / max(z_saddle - low, 1e-3))
+    up = _factor(HEIGHT / max(high - low, 1e-3))
     left, top = at
     scales = f"Lengths {_ratio(along)}, heights {_ratio(up)}: heights {up / along:g} times exaggerated."
     s.add("TEXT", Text((left, top - HEADING_HEIGHT), p.title, HEADING_HEIGHT, bold=True))
     s.add("TEXT", Text((left, top - HEADING_HEIGHT - 5.0), scales, TEXT_HEIGHT))
-    foot = top - HEADING_HEIGHT - 10.0 - (z_saddle - low) * up - FOOT
+    foot = top - HEADING_HEIGHT - 10.0 - (high - low) * up - FOOT
 
     def place(x_at: float, z_at: float) -> Point:
         return left + 4.0 + (x_at - float(x[0])) * along, foot + FOOT + (z_at - low) * up
 
     _crowns(s, one.numbers, [place(a, b) for a, b in zip(x, z, strict=True)], foot)
-    row = p.note.fretted
     rest = place(float(x[row]), float(z[row])), place(x_saddle, z_saddle)
     s.add("STRING", Line(*rest))
     s.add("OUTLINE", Line(rest[1], (rest[1][0], foot)))
     s.add("TEXT", Text((rest[1][0], foot - NUMBERS), "saddle", TEXT_HEIGHT, anchor="right"))
-    points = [place(*point) for point in _swing(p, row, string)]
+    points = [place(*point) for point in corners]
     s.add("CENTRELINE", *(Line(a, b) for a, b in pairwise(points)))
     touched = place(float(x[p.note.touches or 0]), float(z[p.note.touches or 0]))
     s.add("OUTLINE", Circle(touched, RING))
