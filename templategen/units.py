@@ -119,6 +119,11 @@ def inches(mm: float) -> float:
     return mm / float(MM_PER_INCH)
 
 
+def cubic_inches(mm3: float) -> float:
+    """mm³ as a number of cubic inches."""
+    return mm3 / float(MM_PER_INCH**3)
+
+
 def from_inches(number: float) -> float:
     """Inches to mm (for rulers and paper sizes defined in inches)."""
     return float(Fraction(number) * MM_PER_INCH)

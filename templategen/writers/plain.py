@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 from templategen.drawing.model import Point
+from templategen.tables.model import Table
 
 PLACES = 6  # 1e-6 mm
+NUMBER_PLACES = 9  # of numbers in CSV and JSON: as many as the text stays the same with on every machine
 
 
 def clean(value: float, places: int = PLACES) -> float:
@@ -43,3 +49,19 @@ def dxf_text(text: str) -> str:
     if "%%" in plain:
         plain = plain.replace("%", "%%%")
     return plain.replace("\\U+", "\\U+005CU+")
+
+
+def plain(value: Any) -> Any:
+    """Tables, arrays and sequences as lists, numbers rounded, what is not finite None; keys and words as they are."""
+    if isinstance(value, Mapping):
+        return {key: plain(item) for key, item in value.items()}
+    if isinstance(value, bool | str | int) or value is None:
+        return value
+    if isinstance(value, Table):
+        return [plain(row) for row in value.records()]
+    if hasattr(value, "tolist"):
+        return plain(value.tolist())
+    if isinstance(value, Sequence):
+        return [plain(item) for item in value]
+    number = float(value)
+    return clean(number, NUMBER_PLACES) if math.isfinite(number) else None
