@@ -14,6 +14,7 @@ import sys
 import textwrap
 import traceback
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TextIO
 
 from templategen import __version__, job
@@ -129,9 +130,16 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("--shop", metavar="FILE", help="write an annotated shop file too, named by the spec")
     new.set_defaults(run=_new_spec)
 
+    live = commands.add_parser("open", help="the live page: fill in, see and make in the browser, on this machine only")
+    live.add_argument("spec", nargs="?", metavar="SPEC", help="spec file to begin with, or a folder of them")
+    live.add_argument("--out", default="out", metavar="DIR", help="folder to write to (default: out)")
+    live.add_argument("--port", type=int, default=0, metavar="N", help="port to answer at (default: any that is free)")
+    live.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
+    live.set_defaults(run=_open)
+
     schema = commands.add_parser("schema", help="print the JSON Schema of the spec file, for editors")
     schema.set_defaults(run=_schema)
-    for reading in (make, check, show):
+    for reading in (make, check, show, live):
         reading.add_argument(
             "--outside", action="store_true", help="let the spec name files that lie outside its own folder"
         )
@@ -256,6 +264,19 @@ def _new_spec(words: argparse.Namespace) -> int:
     if words.shop is not None:
         print(f"{words.shop}: what the shop owns; uncomment what you have")
     print(f"{words.file}: fill it in with the tools it names, then: templategen check {words.file}")
+    return DONE
+
+
+def _open(words: argparse.Namespace) -> int:
+    from templategen.page.desk import Desk
+    from templategen.page.server import serve
+
+    at = Path(words.spec or ("specs" if Path("specs").is_dir() else "."))
+    if not at.exists():
+        raise SpecError([Problem((), "there is no such file or folder; check the path", file=str(at))])
+    folder, spec = (at, None) if at.is_dir() else (at.parent, at.name)
+    desk = Desk(folder, spec, Path(words.out), words.outside)
+    serve(desk, words.port, not words.no_browser, lambda text: print(text, flush=True))
     return DONE
 
 

@@ -4,6 +4,7 @@ anybody's, ``batch`` makes many, ``begin`` starts new files to fill in."""
 from templategen.job.batch import duplicates, make_all
 from templategen.job.begin import new_spec
 from templategen.job.make import FORMATS, Made, Progress, check, compute, make, part_names, schema, show
+from templategen.job.preview import compare, manifest_files, preview
 from templategen.job.store import MANIFEST
 
 __all__ = [
@@ -12,12 +13,15 @@ __all__ = [
     "Made",
     "Progress",
     "check",
+    "compare",
     "compute",
     "duplicates",
     "make",
     "make_all",
+    "manifest_files",
     "new_spec",
     "part_names",
+    "preview",
     "schema",
     "show",
 ]

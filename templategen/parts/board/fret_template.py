@@ -35,18 +35,9 @@ def make(work: Work) -> tuple[Product, ...]:
 def draw(i: Instrument) -> Drawing:
     """Outline, slot centres, centreline, nut front, strings, markers, numbers, distances, depth stops, rulers."""
     s = sketch()
-    plan = i.plan
-    corners = [point(corner) for corner in i.board_outline]
-    s.add("OUTLINE", Outline.polygon(corners))
-    slots = [Line(point(a), point(b)) for a, b in zip(plan.slot_bass_ends, plan.slot_treble_ends, strict=True)]
-    s.add("SLOT_CENTRE", *slots)
-    s.add("NUT_FRONT", Line(corners[0], corners[3]))
+    corners, slots, high = board_view(s, i)
     left, right = min(x for x, _ in corners), max(x for x, _ in corners)
-    s.add("CENTRELINE", Line((left - 6, 0.0), (right + 6, 0.0)))
-    s.add("STRING", *_strings(i, right))
-    s.add("POSITION_MARKER", *(Circle(at, i.spec.fret_wire.marker_diameter / 2) for at in markers(i)))
-    top, bottom = max(y for _, y in corners), min(y for _, y in corners)
-    high = _numbers(s, i, top)
+    bottom = min(y for _, y in corners)
     foot = _distances(s, i, bottom) - 5.0
     _nut_end(s, i, left)
     asides = _foot(s, i, (left, foot), max(right - left, LEAST_FOOT))
@@ -65,6 +56,22 @@ def draw(i: Instrument) -> Drawing:
         ),
         cautions=cautions.lines(cautions.SAWING, cautions.WOOD_DUST),
     )
+
+
+def board_view(s: Sketch, i: Instrument) -> tuple[list[Point], list[Line], float]:
+    """The board from above with its slots, strings, markers and fret numbers; returns its corners, the slots' centre
+    lines and the highest y used."""
+    plan = i.plan
+    corners = [point(corner) for corner in i.board_outline]
+    s.add("OUTLINE", Outline.polygon(corners))
+    slots = [Line(point(a), point(b)) for a, b in zip(plan.slot_bass_ends, plan.slot_treble_ends, strict=True)]
+    s.add("SLOT_CENTRE", *slots)
+    s.add("NUT_FRONT", Line(corners[0], corners[3]))
+    left, right = min(x for x, _ in corners), max(x for x, _ in corners)
+    s.add("CENTRELINE", Line((left - 6, 0.0), (right + 6, 0.0)))
+    s.add("STRING", *_strings(i, right))
+    s.add("POSITION_MARKER", *(Circle(at, i.spec.fret_wire.marker_diameter / 2) for at in markers(i)))
+    return corners, slots, _numbers(s, i, max(y for _, y in corners))
 
 
 def markers(i: Instrument) -> Iterator[Point]:

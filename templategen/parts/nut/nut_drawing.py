@@ -45,7 +45,7 @@ def draw(i: Instrument) -> Drawing:
     """Views above, then the table of strings, the title and what is left on at each stage."""
     s = sketch()
     p = 1.0 / SCALE
-    front = _front(s, i, p)
+    front = front_view(s, i, p)
     top = _top(s, i, p, front.y1 + 4 * p)
     heading = top.y1 + 3 * p
     left = min(front.x0, top.x0)
@@ -71,7 +71,7 @@ def _title(i: Instrument, at: Point) -> Laid:
     return title_block((*rows, what), at, SCALE, title_rows=len(rows))
 
 
-def _front(s: Sketch, i: Instrument, p: float) -> Box:
+def front_view(s: Sketch, i: Instrument, p: float) -> Box:
     """Front view seen from the bridge, with the slots' places dimensioned from the bass end."""
     nut = i.nut
     outline = nut_shape.front_outline(nut, "finished")

@@ -1,0 +1,188 @@
+"""What can be filled in, in the order of the bench: read from the spec models' JSON Schema, so that there is no second
+list of keys, units, defaults or sentences.
+
+Terms
+-----
+entry   one key of the spec: what kind of value it takes, its default, its sentence, the tool that measures it
+place   a position at the bench: a heading and the tables whose entries stand under it
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, field
+from functools import cache
+from typing import Any, Literal
+
+from templategen.spec.schema import schema
+from templategen.spec.table import toml
+from templategen.spec.values import LENGTH_TEXT
+
+Kind = Literal["length", "number", "whole", "text", "word", "yes-no", "pitch", "over", "table", "rows", "list"]
+
+PLACES: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("What it is", ("", "scale")),
+    ("Board", ("fingerboard",)),
+    ("Fret wire", ("fret_wire",)),
+    ("Strings", ("strings", "bridge", "headstock")),
+    ("Nut", ("nut",)),
+    ("Setup", ("setup", "playing", "intonation", "levelling")),
+    ("Tools to make", ()),
+)
+"""Headings and their tables; "" is the top of the file. What no heading names stands under the last one."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One key. words: what may be chosen. default, example: as one would write them; empty where there is none.
+
+    parts: the entries of a table, or of one row. item: what each string's or each item's value is.
+    """
+
+    key: str
+    kind: Kind
+    sentence: str
+    default: str = ""
+    example: str = ""
+    tool: str = ""
+    required: bool = False
+    words: tuple[str, ...] = ()
+    parts: tuple[Entry, ...] = ()
+    item: Kind | None = None
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table of the file, its key path and entries."""
+
+    path: tuple[str, ...]
+    sentence: str
+    required: bool
+    entries: tuple[Entry, ...] = field(default=())
+
+
+@dataclass(frozen=True)
+class Place:
+    """A heading with its tables."""
+
+    heading: str
+    tables: tuple[Table, ...]
+
+
+@cache
+def places() -> tuple[Place, ...]:
+    """The whole form."""
+    whole = schema()
+    top = whole["properties"]
+    needed = set(whole.get("required", ()))
+    reader = _Reader(whole.get("$defs", {}))
+    tables = {key: reader.table(key, value, key in needed) for key, value in top.items()}
+    bare = tuple(reader.entry(key, top[key], key in needed) for key, table in tables.items() if table is None)
+    found: dict[str, Table] = {"": Table((), "", True, bare)}
+    found |= {key: table for key, table in tables.items() if table is not None}
+    named = {key for _, keys in PLACES for key in keys}
+    rest = tuple(key for key in found if key not in named)
+    return tuple(Place(heading, tuple(found[key] for key in keys or rest if key in found)) for heading, keys in PLACES)
+
+
+def as_data() -> list[dict[str, Any]]:
+    """The form as plain lists and dicts, for the page."""
+    return [asdict(place) for place in places()]
+
+
+class _Reader:
+    """Entries from JSON Schema; references are looked up in ``named``."""
+
+    def __init__(self, named: dict[str, Any]) -> None:
+        self.named = named
+
+    def plain(self, node: dict[str, Any]) -> dict[str, Any]:
+        """A node with its reference followed; what stands beside the reference wins."""
+        if "$ref" not in node:
+            return node
+        there = self.named[node["$ref"].rpartition("/")[2]]
+        return {**there, **{key: value for key, value in node.items() if key != "$ref"}}
+
+    def table(self, key: str, node: dict[str, Any], required: bool) -> Table | None:
+        """A table of the file, or None for a bare key."""
+        here = self.plain(node)
+        if here.get("type") != "object":
+            return None
+        return Table((key,), here.get("description", ""), required, self.entries(here))
+
+    def entries(self, table: dict[str, Any]) -> tuple[Entry, ...]:
+        needed = set(table.get("required", ()))
+        return tuple(self.entry(key, value, key in needed) for key, value in table["properties"].items())
+
+    def entry(self, key: str, node: dict[str, Any], required: bool) -> Entry:
+        here = self.plain(node)
+        kind, words, parts, item = self.kind(here)
+        example = (here.get("examples") or [None])[0]
+        return Entry(
+            key=key,
+            kind=kind,
+            sentence=here.get("description", ""),
+            default=toml(here["default"]).strip('"') if "default" in here else "",
+            example="" if example is None else toml(example).strip('"'),
+            tool=here.get("x-tool", ""),
+            required=required,
+            words=words,
+            parts=parts,
+            item=item,
+        )
+
+    def kind(self, node: dict[str, Any]) -> tuple[Kind, tuple[str, ...], tuple[Entry, ...], Kind | None]:
+        """Kind, words to choose from, entries inside, kind of the items."""
+        if "anyOf" in node:
+            return self._any(node, [self.plain(each) for each in node["anyOf"]])
+        if "enum" in node:
+            return "word", tuple(str(word) for word in node["enum"]), (), None
+        match node.get("type"):
+            case "object":
+                return "table", (), self.entries(node), None
+            case "array":
+                inner = self.plain(node.get("items", {}))
+                if inner.get("type") == "object":
+                    return "rows", (), self.entries(inner), None
+                return "list", (), (), self.kind(inner)[0]
+            case "boolean":
+                return "yes-no", (), (), None
+            case "integer":
+                return "whole", (), (), None
+            case "number":
+                return "number", (), (), None
+            case _:
+                return ("length" if node.get("pattern") == LENGTH_TEXT else "text"), (), (), None
+
+    def _any(
+        self, node: dict[str, Any], choices: list[dict[str, Any]]
+    ) -> tuple[Kind, tuple[str, ...], tuple[Entry, ...], Kind | None]:
+        """A value of more than one kind: over the strings, a table or one value, a word or a value, a pitch."""
+        words = tuple(str(word) for choice in choices for word in choice.get("enum", ()))
+        simple = [c for c in choices if c.get("type") not in ("object", "array") and "enum" not in c]
+        base: Kind = self.kind(simple[0])[0] if simple else "text"
+        objects = [c for c in choices if c.get("type") == "object"]
+        if any(set(c["properties"]) == {"bass", "treble"} for c in objects):
+            return "over", words, (), base
+        if objects:
+            return "table", words, self.entries(objects[0]), base
+        patterns = [c.get("pattern", "") for c in simple]
+        if any(pattern.startswith("^([A-G") for pattern in patterns):
+            return "pitch", words, (), None
+        return base, words, (), None
+
+
+def entry_at(path: Sequence[str | int]) -> Entry | None:
+    """The entry of a key path; numbers in it are places in a list. None where the spec has no such key."""
+    steps = [step for step in path if isinstance(step, str)]
+    tables = {table.path: table.entries for place in places() for table in place.tables}
+    entries = tables.get((), ()) if len(steps) == 1 else tables.get(tuple(steps[:1]), ())
+    found: Entry | None = None
+    for step in steps if len(steps) == 1 else steps[1:]:
+        if found is not None and found.kind == "over":
+            return found  # one side's value is of the same kind
+        found = next((entry for entry in entries if entry.key == step), None)
+        if found is None:
+            return None
+        entries = found.parts
+    return found

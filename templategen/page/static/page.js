@@ -1,0 +1,307 @@
+// One job at a time: its text is the truth, fields and drawings follow it.
+
+import { Refused, ask, result } from "./talk.js";
+import { Fields, made, told } from "./fields.js";
+
+const byId = (id) => document.getElementById(id);
+const NAMES = { board: "Board", nut: "Nut, seen from the bridge", line: "String line", clearance: "Where it may buzz", cents: "How it will sound, in cents" };
+
+const job = { name: "", text: "", mark: "", saved: "", view: null, stale: false };
+let form, fields, asked = 0, run = "";
+
+// ------------------------------------------------------------------------------------------------------------- start
+
+async function begin() {
+  try {
+    form = await ask("form");
+  } catch (error) {
+    state(error.message, true);
+    return;
+  }
+  fields = new Fields(byId("fields"), form.places, typed);
+  wire();
+  if (form.spec) await open(form.spec);
+  else await start();
+}
+
+async function start() {
+  byId("bench").hidden = byId("acts").hidden = true;
+  byId("start").hidden = false;
+  byId("title").textContent = "templategen";
+  const { folder, files } = await ask("files");
+  byId("where").textContent = folder;
+  const specs = files.filter((each) => each.kind === "spec");
+  const list = made("ul", { class: "jobs" }, ...specs.map((each) => made("li", {},
+    made("button", { type: "button", onclick: () => open(each.name) }, made("strong", {}, each.title || each.name), ` ${each.name}`))));
+  byId("listed").replaceChildren(specs.length ? list : made("p", {}, "There is no spec in this folder yet."));
+  document.title = "templategen";
+  byId("start-head").scrollIntoView();
+}
+
+async function open(name) {
+  try {
+    const { text, mark } = await ask("read", { name });
+    Object.assign(job, { name, text, mark, saved: text, view: null, stale: false });
+  } catch (error) {
+    state(error.message, true);
+    return;
+  }
+  byId("start").hidden = true;
+  byId("bench").hidden = byId("acts").hidden = false;
+  byId("where").textContent = name;
+  byId("drawn").replaceChildren();
+  show(await ask("view", { name, text: job.text }));
+  byId("job").focus();
+}
+
+// -------------------------------------------------------------------------------------------------------- following
+
+async function typed(path, given) {
+  await follow("change", { path, given });
+}
+
+async function follow(question, more) {
+  const number = ++asked;
+  try {
+    const seen = await ask(question, { name: job.name, text: job.text, ...more });
+    if (seen.text !== undefined) job.text = seen.text;
+    if (number === asked) show(seen);
+  } catch (error) {
+    state(error.message, true);
+  }
+}
+
+function show(seen) {
+  job.view = seen;
+  const text = byId("text");
+  if (document.activeElement !== text) text.value = job.text;
+  byId("title").textContent = seen.values?.title ?? job.name;
+  document.title = `${job.text === job.saved ? "" : "* "}${seen.values?.title ?? job.name}`;
+  if (seen.values) fields.show(seen.values);
+  const rest = fields.say(seen.problems, seen.findings);
+  if (!seen.values) rest.push(...seen.problems.map((each) => ({ ...each, level: "problem" })));
+  const deciding = seen.findings.filter((each) => each.level === "decide").length;
+  byId("told").replaceChildren(...(seen.problems.length || rest.length ? [made("div", { role: "group", "aria-label": "Told about the whole job" }, ...lines(seen.problems), ...rest.filter((each) => !each.line || each.level !== "problem").map(told))] : []));
+  state(seen.problems.length ? `${count(seen.problems.length, "problem")}: the drawings are those of the last text that could be drawn` : `${count(deciding, "finding")} to decide, ${count(seen.findings.length - deciding, "note")}`);
+  draw(seen.drawings);
+}
+
+function lines(problems) {
+  return problems.filter((each) => each.line).map((each) => made("p", { class: "told problem" },
+    made("button", { type: "button", class: "small", onclick: () => toLine(each.line) }, `${each.file} line ${each.line}`), ` ${each.message}`));
+}
+
+function toLine(line) {
+  asText(true);
+  const text = byId("text");
+  const before = text.value.split("\n").slice(0, line - 1).join("\n").length + (line > 1 ? 1 : 0);
+  text.focus();
+  text.setSelectionRange(before, before + (text.value.split("\n")[line - 1] ?? "").length);
+  text.scrollTop = (line - 4) * parseFloat(getComputedStyle(text).lineHeight);
+}
+
+function draw(drawings) {
+  const box = byId("drawn");
+  box.classList.toggle("old", !drawings);
+  if (!drawings) return;
+  box.replaceChildren(...Object.entries(drawings).map(([name, svg]) => {
+    const figure = made("figure", { "data-drawing": name }, made("figcaption", {}, NAMES[name] ?? name));
+    figure.append(picture(svg, NAMES[name] ?? name));
+    return figure;
+  }));
+}
+
+function picture(svg, name) {
+  const image = made("img", { alt: name, src: `data:image/svg+xml;utf8,${encodeURIComponent(svg)}` });
+  return made("div", { class: "sheet" }, image);
+}
+
+const count = (n, word) => (n === 1 ? `1 ${word}` : `${n} ${word}s`);
+
+function state(text, bad = false) {
+  const box = byId("state");
+  box.textContent = job.name && job.text !== job.saved ? `${text}; not saved` : text;
+  box.classList.toggle("bad", bad);
+}
+
+// -------------------------------------------------------------------------------------------------------------- save
+
+async function save() {
+  try {
+    const { mark } = await ask("save", { name: job.name, text: job.text, mark: job.mark });
+    Object.assign(job, { mark, saved: job.text });
+    document.title = document.title.replace(/^\* /, "");
+    state("saved");
+    return true;
+  } catch (error) {
+    if (!(error instanceof Refused) || error.status !== 409) {
+      state(`not saved: ${error.message}`, true);
+      return false;
+    }
+    return conflict(error.data);
+  }
+}
+
+async function conflict(there) {
+  const picked = await choose("The file changed on disk", `${job.name} was changed by somebody else or in another window since it was read here. Nothing has been written.`, ["Keep mine, write over it", "Take what is on the disk", "Neither, go on typing"]);
+  if (picked === 0) {
+    job.mark = there.mark;
+    return save();
+  }
+  if (picked === 1) {
+    Object.assign(job, { text: there.text, saved: there.text, mark: there.mark });
+    byId("text").value = there.text;
+    show(await ask("view", { name: job.name, text: job.text }));
+  }
+  return false;
+}
+
+function choose(head, text, words) {
+  const box = byId("ask-box");
+  byId("ask-head").textContent = head;
+  byId("ask-text").textContent = text;
+  return new Promise((done) => {
+    byId("ask-form").replaceChildren(...words.map((word, n) => made("button", { value: String(n) }, word)));
+    box.onclose = () => done(box.returnValue === "" ? words.length - 1 : Number(box.returnValue));
+    box.returnValue = "";
+    box.showModal();
+  });
+}
+
+async function leave() {
+  if (job.name && job.text !== job.saved) {
+    const picked = await choose("Not saved", `${job.name} has changes that are not saved.`, ["Save", "Let them go", "Stay"]);
+    if (picked === 2 || (picked === 0 && !(await save()))) return false;
+  }
+  job.name = "";
+  return true;
+}
+
+// -------------------------------------------------------------------------------------------------------------- make
+
+async function make() {
+  if (job.text !== job.saved && !(await save())) return;
+  const picked = (id) => [...byId(id).querySelectorAll("input:checked")].map((each) => each.value);
+  byId("make-files").replaceChildren();
+  try {
+    ({ run } = await ask("make", { name: job.name, parts: picked("make-parts"), formats: picked("make-formats") }));
+  } catch (error) {
+    byId("make-said").textContent = error.message;
+    return;
+  }
+  const total = picked("make-parts").length || form.parts.length;
+  const bar = byId("make-bar");
+  byId("make-go").disabled = true;
+  byId("make-stop").hidden = bar.hidden = false;
+  bar.max = total;
+  for (;;) {
+    const now = await ask("progress", { run });
+    bar.value = now.parts.length;
+    byId("make-said").textContent = now.state === "running" ? `${now.parts.at(-1) ?? "beginning"}: ${now.parts.length} of ${total} parts` : ended(now);
+    if (now.state !== "running") break;
+    await new Promise((done) => setTimeout(done, 200));
+  }
+  byId("make-go").disabled = false;
+  byId("make-stop").hidden = bar.hidden = true;
+  await listResults();
+}
+
+function ended(now) {
+  if (now.state === "done") return `${now.files.length} files in ${now.folder}`;
+  if (now.state === "unchanged") return `Nothing has changed since the last make: ${now.folder}`;
+  return now.said;
+}
+
+async function listResults() {
+  const { job: stem, files } = await ask("results", { name: job.name });
+  byId("make-files").replaceChildren(made("ul", { class: "results" }, ...files.map((each) => {
+    const show = made("button", { type: "button", class: "small", "aria-label": `open ${each.path}` }, "open");
+    const take = made("button", { type: "button", class: "small", "aria-label": `save a copy of ${each.path}` }, "take");
+    const item = made("li", {}, made("strong", {}, each.path), " ", show, take, each.note ? made("span", { class: "says" }, ` ${each.note}`) : null);
+    const fetchIt = () => result(stem, each.path);
+    show.addEventListener("click", async () => window.open(await fetchIt(), "_blank", "noopener"));
+    take.addEventListener("click", async () => made("a", { href: await fetchIt(), download: each.path }).click());
+    if (each.path.endsWith(".svg")) fetchIt().then((src) => item.append(made("img", { src, alt: "", class: "thumb" })));
+    if (!/\.(svg|pdf|html|json|csv)$/.test(each.path)) show.hidden = true;
+    return item;
+  })));
+}
+
+function ticks(id, words) {
+  byId(id).append(...words.map((word) => made("label", {}, made("input", { type: "checkbox", value: word }), ` ${word}`)));
+}
+
+// ----------------------------------------------------------------------------------------------------------- compare
+
+async function beside() {
+  const { files } = await ask("files");
+  byId("beside-which").replaceChildren(made("option", { value: "" }, "choose"), ...files.filter((each) => each.kind === "spec").map((each) => made("option", { value: each.name }, each.name === job.name ? `${each.name} as it is on the disk` : `${each.title} (${each.name})`)));
+  byId("beside-drawn").replaceChildren();
+  byId("beside-numbers").replaceChildren();
+  byId("beside-box").showModal();
+}
+
+async function compared() {
+  const other = byId("beside-which").value;
+  if (!other) return;
+  try {
+    const both = await ask("compare", { name: job.name, text: job.text, other });
+    byId("beside-drawn").replaceChildren(...Object.entries(both.drawings).map(([name, svg]) => made("figure", {}, made("figcaption", {}, NAMES[name] ?? name), picture(svg, `${NAMES[name] ?? name}: both jobs laid over each other`))));
+    const rows = both.differences;
+    byId("beside-numbers").replaceChildren(rows.length ? made("table", { class: "rows" }, made("caption", {}, `${count(rows.length, "number")} that differ, mm where nothing else is said`),
+      made("thead", {}, made("tr", {}, ...["what", "this job", "the other", "difference"].map((head) => made("th", { scope: "col" }, head)))),
+      made("tbody", {}, ...rows.map((row) => made("tr", {}, made("th", { scope: "row" }, row[0]), ...row.slice(1).map((cell) => made("td", {}, cell)))))) : made("p", {}, "No number differs."));
+  } catch (error) {
+    byId("beside-numbers").replaceChildren(made("p", { class: "told problem" }, error.message));
+  }
+}
+
+// -------------------------------------------------------------------------------------------------------------- wire
+
+function asText(on) {
+  byId("as-text").setAttribute("aria-pressed", String(on));
+  byId("as-text").textContent = on ? "As fields" : "As text";
+  byId("text-side").hidden = !on;
+  byId("fields").hidden = on;
+}
+
+function wire() {
+  ticks("make-parts", form.parts);
+  ticks("make-formats", form.formats);
+  byId("save").addEventListener("click", save);
+  byId("as-text").addEventListener("click", () => asText(byId("text-side").hidden));
+  byId("others").addEventListener("click", async () => (await leave()) && start());
+  byId("to-make").addEventListener("click", async () => { byId("make-box").showModal(); await listResults(); });
+  byId("make-go").addEventListener("click", make);
+  byId("make-stop").addEventListener("click", () => ask("stop", { run }));
+  byId("beside").addEventListener("click", beside);
+  byId("beside-which").addEventListener("change", compared);
+  for (const close of document.querySelectorAll("dialog .close")) close.addEventListener("click", () => close.closest("dialog").close());
+  let wait;
+  byId("text").addEventListener("input", (event) => {
+    job.text = event.target.value;
+    clearTimeout(wait);
+    wait = setTimeout(() => follow("view", {}), 250);
+  });
+  byId("new-title").addEventListener("input", (event) => {
+    const stem = event.target.value.toLowerCase().replaceAll(/[^a-z0-9]+/g, "-").replaceAll(/^-|-$/g, "").slice(0, 40);
+    byId("new-name").value = stem ? `${stem}.toml` : "";
+  });
+  byId("begin").addEventListener("submit", async (event) => {
+    event.preventDefault();
+    try {
+      const { name } = await ask("begin", { name: byId("new-name").value, title: byId("new-title").value });
+      await open(name);
+    } catch (error) {
+      state(error.message, true);
+    }
+  });
+  document.addEventListener("keydown", (event) => {
+    if (!(event.ctrlKey || event.metaKey) || byId("acts").hidden) return;
+    if (event.key === "s") { event.preventDefault(); save(); }
+    if (event.key === "Enter") { event.preventDefault(); byId("to-make").click(); }
+  });
+  window.addEventListener("beforeunload", (event) => { if (job.name && job.text !== job.saved) event.preventDefault(); });
+}
+
+begin();
