@@ -136,7 +136,8 @@ class _Reader:
         if "anyOf" in node:
             return self._any(node, [self.plain(each) for each in node["anyOf"]])
         if "enum" in node:
-            return "word", tuple(str(word) for word in node["enum"]), (), None
+            numbers = all(isinstance(word, int) for word in node["enum"])
+            return "whole" if numbers else "word", tuple(str(word) for word in node["enum"]), (), None
         match node.get("type"):
             case "object":
                 return "table", (), self.entries(node), None
