@@ -155,7 +155,8 @@ def _item(given: Given, kind: Kind, entry: Entry | None) -> Any:
             array = tomlkit.array()
             rows = bool(entry and entry.kind == "rows")
             for value in given:
-                each: Kind = "table" if rows else (entry.item if entry and entry.item else kind)
+                inner_kind: Kind = entry.item if entry and entry.item and entry.item != "list" else "length"
+                each: Kind = "table" if rows else inner_kind
                 array.append(_item(value, each, entry if rows else None))
             return array.multiline(True) if rows else array
         case str():
