@@ -187,11 +187,15 @@ Shape = Line | Line3 | Arc | Circle | Outline | Text | Dimension
 
 @dataclass(frozen=True, slots=True)
 class Pen:
-    """Line width and dashes (on, off, on, off …) in PAPER mm, after ISO 128; a quiet colour as #rrggbb."""
+    """Line width and dashes (on, off, on, off …) in PAPER mm, after ISO 128; a quiet colour as #rrggbb.
+
+    filled: circles and outlines are filled with the colour, where a format can.
+    """
 
     width: float = 0.35
     dash: tuple[float, ...] = ()
     colour: str = "#000000"
+    filled: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,7 +180,7 @@ def _files(
     formats: Sequence[Format],
     missing: list[tuple[str, str]],
 ) -> Iterator[File]:
-    from templategen.parts.common.product import Body, Pages, Plot, Sheet, Table
+    from templategen.parts.common.product import Body, Pages, Sheet, Table
 
     match product:
         case Table(stem, text):
@@ -196,11 +196,6 @@ def _files(
             from templategen.writers import pdf
 
             yield File(f"{stem}.pdf", part, "pdf", pdf.encode(pages(paper_of(instrument.shop)), title))
-        case Plot(stem, chart):
-            from templategen.writers import plot
-
-            for name in formats:
-                yield File(f"{stem}.{name}", part, name, plot.encode(chart(), "svg" if name == "svg" else "pdf"))
         case Body(stem, build):
             _load_kernel()
             from templategen.writers import step, stl

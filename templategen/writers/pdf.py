@@ -106,7 +106,7 @@ class _Replay:
                     self.shape(shape)
                     self.canvas.setDash(dash)
                 else:
-                    self.shape(shape)
+                    self.shape(shape, layer.pen.filled)
             self.canvas.restoreState()
 
     def shape(self, shape: Shape, fill: bool = False) -> None:
@@ -126,7 +126,7 @@ class _Replay:
                 path.moveTo(*self.at(ring.at(0.0)))
                 self.arc_to(path, ring)
                 path.close()
-                self.canvas.drawPath(path)
+                self.canvas.drawPath(path, fill=int(fill))
             case Outline():
                 self.canvas.drawPath(self.contour(shape), stroke=int(not fill), fill=int(fill))
             case Text():

@@ -76,8 +76,8 @@ class _Replay:
     def group(self, layer: Layer) -> Any:
         pen = layer.pen
         group = self.root.g(
-            id=layer.name, fill="none", stroke=pen.colour, stroke_width=number(pen.width / self.scale),
-            stroke_linecap="butt", stroke_linejoin="round",
+            id=layer.name, fill=pen.colour if pen.filled else "none", stroke=pen.colour,
+            stroke_width=number(pen.width / self.scale), stroke_linecap="butt", stroke_linejoin="round",
         )  # fmt: skip
         if pen.dash:
             group["stroke-dasharray"] = " ".join(number(part / self.scale) for part in pen.dash)

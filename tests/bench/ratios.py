@@ -24,7 +24,7 @@ FLAT = ["--format", "dxf", "svg", "pdf", "csv", "json"]
 
 LIBRARIES = """
 import argparse, hashlib, json, tomllib, numpy, pydantic, ezdxf, svgwrite
-import reportlab.pdfgen.canvas, scipy.optimize, rectpack, matplotlib.figure, matplotlib.backends.backend_svg
+import reportlab.pdfgen.canvas, scipy.optimize, rectpack
 """
 BOX = """
 import cadquery

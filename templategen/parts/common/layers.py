@@ -26,6 +26,10 @@ PENS: dict[str, Pen] = {
     "ENGRAVE": Pen(0.18, (), _DUSK),
     "DIMENSION": Pen(0.18, (), _SLATE),
     "TEXT": Pen(0.18, (), _INK),
+    "GRID": Pen(0.13, (), "#c4c4c4"),
+    "STEM": Pen(0.18, (), _SLATE),
+    "POINT": Pen(0.18, (), _INK, filled=True),
+    "POINT_OPEN": Pen(0.18, (), _INK),
     "CHECK_RULER": Pen(0.18, (), _SLATE),
     "TILE_MARK": Pen(0.18, (), _RUST),
 }

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Literal
 from templategen.drawing.model import Drawing
 
 if TYPE_CHECKING:
-    from templategen.drawing.chart import Chart
     from templategen.drawing.paper.sizes import Page, PaperSize
     from templategen.solids.shape import Solid
 
@@ -58,13 +57,4 @@ class Pages:
     formats: tuple[Format, ...] = ("pdf",)
 
 
-@dataclass(frozen=True)
-class Plot:
-    """A chart, drawn only when one of its formats is asked for."""
-
-    stem: str
-    chart: Callable[[], Chart]
-    formats: tuple[Format, ...]
-
-
-Product = Sheet | Body | Table | Pages | Plot
+Product = Sheet | Body | Table | Pages

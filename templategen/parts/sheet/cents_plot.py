@@ -2,19 +2,35 @@
 
 from __future__ import annotations
 
-from templategen.drawing.chart import Chart, Group, Panel
+from collections.abc import Iterator
+
+from templategen.drawing.chart import LETTERS, Chart, Group, Panel
+from templategen.drawing.chart import draw as draw_chart
+from templategen.drawing.lettering import wrapped
+from templategen.drawing.model import Drawing
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
-from templategen.parts.common.product import Plot, Product
+from templategen.parts.common.layers import sketch
+from templategen.parts.common.product import Product, Sheet
+from templategen.parts.common.sheetwork import put, titled
 from templategen.parts.common.work import Work
 from templategen.units import mm_text
 
 NAME = "cents-plot"
+WIDTH, HEIGHT = 160.0, 150.0  # paper mm: what an office page leaves beside its rulers
+ABREAST = 6  # strings beside each other
 
 
 def make(work: Work) -> tuple[Product, ...]:
-    instrument = work.instrument
-    return (Plot("cents", lambda: chart(instrument), ("svg", "pdf")),)
+    return (Sheet("cents", draw(work.instrument), ("svg", "pdf")),)
+
+
+def draw(i: Instrument) -> Drawing:
+    """The chart over a title block."""
+    s = sketch()
+    draw_chart(s, chart(i), WIDTH, HEIGHT)
+    put(s, titled(i, "cents that each fret is off, the open string in tune", (0.0, -5.0)))
+    return Drawing("cents", f"{i.spec.title}: cents that each fret is off", s.layers())
 
 
 def chart(i: Instrument) -> Chart:
@@ -29,26 +45,31 @@ def chart(i: Instrument) -> Chart:
             for n, string in enumerate(i.spec.strings.set)
         )
 
+    def panels(title: str, cents: Array, notes: list[str]) -> Iterator[Panel]:
+        whole, every = groups(cents, notes), tuple(float(value) for value in cents.ravel())
+        for first in range(0, len(whole), ABREAST):
+            yield Panel(title if first == 0 else f"{title}, on", "cents", whole[first : first + ABREAST], also=every)
+
     before = [f"rms {rms:.2f}" for rms in tuning.nominal_rms]
     after = [f"rms {fit.rms_cents:.2f}" for fit in tuning.fits]
     many = len(frets) - last
     octave = i.plan.octave
     rest = "" if many <= 0 else f"; hollow: beyond it, {frets[last]} to {frets[-1]}"
     return Chart(
-        title=f"{i.spec.title}: cents that each fret is off",
         place_name="fret",
         ticks=(1, last, frets[-1], *(() if octave is None else (int(i.plan.numbers[octave]),)), 7, 5, 17, 3, 9, 15),
         panels=(
-            Panel(
-                "Before: nut and saddle at their nominal places", "cents", groups(tuning.cents_uncompensated, before)
-            ),
-            Panel(f"After: {_offsets(i)}", "cents", groups(tuning.cents, after)),
+            *panels("Before: nut and saddle at their nominal places", tuning.cents_uncompensated, before),
+            *panels(f"After: {_offsets(i)}", tuning.cents, after),
         ),
-        legend=(
-            f"Up is sharp; the open string is in tune. Full: frets of the fit, 1 to {last}{rest}. "
-            "rms: root mean square over the frets of the fit.",
+        legend=tuple(
+            wrapped(
+                f"Up is sharp; the open string is in tune. Full: frets of the fit, 1 to {last}{rest}. "
+                "rms: root mean square over the frets of the fit.",
+                LETTERS,
+                WIDTH,
+            )
         ),
-        trace=i.trace,
     )
 
 
