@@ -108,7 +108,7 @@ def _parts(i: Instrument, states: dict[str, tuple[Setting, Clearance]], in_inche
             title = f"{name.capitalize()}: headroom, {unit}"
             if count > 1:
                 title += f", {_place(found, part[0])} to {_place(found, part[-1])}"
-            yield Map(title, found, names, _asked(i), highest, in_inches, rows=part)
+            yield Map(title, found, names, asked_of(i), highest, in_inches, rows=part)
 
 
 def _place(c: Clearance, row: int) -> str:
@@ -143,7 +143,7 @@ def how_played(i: Instrument) -> str:
     return f"plucked at {where}{'' if given else ' (est.)'} of the scale from the saddle"
 
 
-def _asked(i: Instrument) -> Array | None:
+def asked_of(i: Instrument) -> Array | None:
     given = i.spec.playing.headroom
     return None if given is None else given.spread(i.plan.toward_bass)
 
