@@ -27,11 +27,11 @@ export class Fields {
     this.units = "mm";
   }
 
-  /** Show ``values``; the field that has the focus keeps what is being typed and stays open. */
-  show(values) {
+  /** Show ``values``; the field that has the focus keeps what is being typed, unless the text is a fresh one. */
+  show(values, fresh = false) {
     const focused = document.activeElement?.id;
     const open = new Set([...this.root.querySelectorAll("details[open]")].map((each) => each.id));
-    const typing = this.root.contains(document.activeElement) ? [document.activeElement.value, document.activeElement.selectionStart] : null;
+    const typing = !fresh && this.root.contains(document.activeElement) ? [document.activeElement.value, document.activeElement.selectionStart] : null;
     this.values = values;
     this.units = values.units === "in" ? "in" : "mm";
     this.root.replaceChildren(...this.places.map((place, number) => this.place(place, number)));

@@ -50,7 +50,7 @@ async function open(name) {
   byId("bench").hidden = byId("acts").hidden = false;
   byId("where").textContent = name;
   byId("drawn").replaceChildren();
-  show(await ask("view", { name, text: job.text }));
+  show(await ask("view", { name, text: job.text }), true);
   byId("job").focus();
 }
 
@@ -71,13 +71,13 @@ async function follow(question, more) {
   }
 }
 
-function show(seen) {
+function show(seen, fresh = false) {
   job.view = seen;
   const text = byId("text");
   if (document.activeElement !== text) text.value = job.text;
   byId("title").textContent = seen.values?.title ?? job.name;
   document.title = `${job.text === job.saved ? "" : "* "}${seen.values?.title ?? job.name}`;
-  if (seen.values) fields.show(seen.values);
+  if (seen.values) fields.show(seen.values, fresh);
   const rest = fields.say(seen.problems, seen.findings);
   if (!seen.values) rest.push(...seen.problems.map((each) => ({ ...each, level: "problem" })));
   const deciding = seen.findings.filter((each) => each.level === "decide").length;
@@ -151,7 +151,7 @@ async function conflict(there) {
   if (picked === 1) {
     Object.assign(job, { text: there.text, saved: there.text, mark: there.mark });
     byId("text").value = there.text;
-    show(await ask("view", { name: job.name, text: job.text }));
+    show(await ask("view", { name: job.name, text: job.text }), true);
   }
   return false;
 }
