@@ -120,6 +120,18 @@ def line_of(i: Instrument, s: Standing) -> StringLine:
     return line_through(i.plan, strung, over, x0, nut, slope, action)
 
 
+def readings_of(i: Instrument, s: Standing) -> Readings:
+    """What would be read of it, without error: action of the open strings at the spec's fret."""
+    line, fret, none = line_of(i, s), i.spec.setup.action.fret, np.zeros(len(i.loads))
+    at = i.plan.crossing(fret)
+    if fret > i.plan.numbers[-1]:
+        crown = bent(i, s.relief).crown_z(at[:, 0], at[:, 1])
+    else:
+        crown = crowns(i, s.base, s.relief)[i.plan.index(fret)]
+    action = line.z(at[:, 0]) - crown
+    return Readings(s.relief, 0.0, line.first_fret_clearance, none, fixed(action), none, fret)
+
+
 def standing_setting(i: Instrument, s: Standing) -> Setting:
     """What stands, for its clearance."""
     return between_ends(i, crowns(i, s.base, s.relief), *ends(i, s))

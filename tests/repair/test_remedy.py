@@ -1,0 +1,238 @@
+"""From readings to what the instrument needs: crowns across lines, clearance as found, its cause, the plan chosen."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from time import perf_counter
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from making import FAN, instrument
+
+from templategen.instrument.arrays import Array
+from templategen.instrument.model import Instrument
+from templategen.repair.changes import OnePieceBridge
+from templategen.repair.crowns import CrownReadings
+from templategen.repair.remedy import AsFound, Remedy
+from templategen.repair.standing import Readings, straight_crowns
+
+FRETS = 21
+
+
+def crowns(i: Instrument, off: Array, lines: tuple[str, ...] = ("bass", "treble"), pm: float = 0.0) -> CrownReadings:
+    """Readings of crowns that stand ``off``, (frets, lines), over the shape that board and wire give them."""
+    strings = {"bass": len(i.loads) - 1, "treble": 0}
+    rows = [i.plan.index(n) for n in range(1, len(off) + 1)]
+    shape = straight_crowns(i)[rows]
+    z = np.stack([shape[:, strings.get(name, int(name) - 1 if name.isdigit() else 0)] for name in lines], 1) + off
+    if "centre" in lines:
+        z[:, lines.index("centre")] = i.spec.fret_wire.crown_height + off[:, lines.index("centre")]
+    full = np.ones_like(z)
+    return CrownReadings(lines, z, pm * full, 1.1 * full, 2.4 * full)
+
+
+def readings(i: Instrument, relief: float = 0.0, first: float = 0.0, action: float = 0.0, pm: float = 0.0) -> Readings:
+    """As wanted, and by so much more."""
+    full = np.full(len(i.loads), pm)
+    line = i.line
+    return Readings(
+        i.strung.relief + relief, pm, line.first_fret_clearance + first, full, line.action + action, full, 12
+    )
+
+
+def remedy(
+    i: Instrument, off: Array | None = None, lines: tuple[str, ...] = ("bass", "treble"), **given: Any
+) -> Remedy:
+    pm = given.get("pm", 0.0)
+    return Remedy(i, AsFound(readings(i, **given), None if off is None else crowns(i, off, lines, pm)))
+
+
+def bump(fret: int, heights: Any, lines: int = 2) -> Array:
+    off = np.zeros((FRETS, lines))
+    off[fret - 1] = heights
+    return off
+
+
+# ------------------------------------------------------------------------------------------------------- crowns
+
+
+@pytest.mark.parametrize("shape", [{}, FAN, {"handedness": "left"}, {"fingerboard.radius": "flat"}])
+def test_found_as_wanted_is_what_is_wanted(shape: dict[str, Any]) -> None:
+    i = instrument(shape)
+    made = remedy(i, np.zeros((FRETS, 2)))
+    for name in ("away", "toward", "least_gap", "force_n"):
+        assert getattr(made.clearance, name) == pytest.approx(getattr(i.clearance, name), abs=1e-9, nan_ok=True)
+    assert made.estimated == ()
+    assert all(step.left for step in made.changes.steps if step.found is not None)
+
+
+@settings(max_examples=20, deadline=None)
+@given(lift=st.floats(-1, 1), tilt=st.floats(-0.01, 0.01), seed=st.integers(0, 1000))
+def test_the_line_that_the_readings_lie_on_makes_no_difference(lift: float, tilt: float, seed: int) -> None:
+    i = instrument()
+    off = np.random.default_rng(seed).normal(0, 0.02, (FRETS, 2))
+    x = i.plan.crossings[:, [-1, 0], 0]
+    level = np.array([lift, -2 * lift]) + x * np.array([tilt, 0.3 * tilt])
+    one, two = remedy(i, off), remedy(i, off + level)
+    assert two.clearance.away == pytest.approx(one.clearance.away, abs=1e-9, nan_ok=True)
+    assert two.clearance.toward == pytest.approx(one.clearance.toward, abs=1e-9, nan_ok=True)
+
+
+def test_strings_between_the_lines_take_their_share() -> None:
+    """Half way between two lines, half of each; beyond the outer line what is on it."""
+    i = instrument({"fingerboard.radius": "flat", "setup.relief": 0})
+    found = remedy(i, bump(8, (0.06, 0.02))).crowns
+    assert found is not None
+    off = (found.base - straight_crowns(i))[7]
+    y = i.plan.crossings[7, :, 1]
+    share = (y - y[0]) / (y[-1] - y[0])
+    assert off == pytest.approx(0.02 + 0.04 * share, abs=1e-12)
+    inner = remedy(i, bump(8, (0.06, 0.02)), ("5", "2")).crowns
+    assert inner is not None
+    off = (inner.base - straight_crowns(i))[7]
+    assert (off[4], off[1]) == pytest.approx((0.06, 0.02))
+    assert (off[5], off[0]) == pytest.approx((0.06, 0.02)), "as on the outer lines"
+    assert 0.02 < off[2] < off[3] < 0.06
+
+
+def test_three_lines_and_one_along_the_middle() -> None:
+    i = instrument({"setup.relief": 0})
+    made = remedy(i, bump(8, (0.0, 0.05, 0.0), 3), ("bass", "centre", "treble"))
+    assert made.crowns is not None
+    off = (made.crowns.base - straight_crowns(i))[7]
+    assert off[0] == pytest.approx(0)
+    assert off[5] == pytest.approx(0)
+    assert off[2] > 0.03
+    assert made.crowns.profile.x[:, 1] == pytest.approx(i.plan.centre_x)
+
+
+def test_a_crown_that_was_not_measured_takes_its_neighbours_height() -> None:
+    i = instrument({"fingerboard.radius": "flat"})
+    off = np.zeros((FRETS, 1))
+    off[4:7, 0] = 0.0, np.nan, 0.04
+    found = remedy(i, off, ("3",)).crowns
+    assert found is not None
+    x = i.plan.crossings[4:7, 2, 0]
+    between = 0.04 * (x[1] - x[0]) / (x[2] - x[0])
+    stands = (found.base - straight_crowns(i))[:, 2]
+    assert stands[5] == pytest.approx(between, abs=1e-9)
+    assert np.isnan(found.profile.z[5, 0])
+
+
+# --------------------------------------------------------------------------------------------- clearance and cause
+
+
+def test_a_high_crown_is_found_and_blamed() -> None:
+    i = instrument()
+    off, lines = np.zeros((FRETS, 5)), ("treble", "2", "3", "4", "bass")
+    off[7, 1:3] = 0.06
+    made = remedy(i, off, lines)
+    worst = made.clearance.worst_fretted
+    assert worst is not None
+    assert worst.touches == 8
+    assert worst.string in (2, 3)
+    cause = made.cause
+    assert cause is not None
+    assert (cause.what, cause.fret, cause.strings) == ("crown", 8, (2, 3))
+    assert cause.by == pytest.approx(0.06, abs=0.006), "over the level, which is straight where the board is not"
+    assert cause.gain > 0.1
+    filed = off.copy()
+    filed[7, 1:3] -= cause.by
+    again = remedy(i, filed, lines).clearance.least_fretted
+    assert again is not None
+    assert worst.headroom is not None
+    assert again - worst.headroom == pytest.approx(cause.gain, abs=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("given", "what"),
+    [({"relief": -0.25}, "relief"), ({"action": -0.5}, "action"), ({"relief": 0.4}, "relief")],
+)
+def test_the_setup_is_blamed_where_it_is_to_blame(given: dict[str, float], what: str) -> None:
+    i = instrument()
+    made = remedy(i, np.zeros((FRETS, 2)), **given)
+    cause = made.cause
+    assert cause is not None
+    assert cause.what == what
+    assert cause.gain >= cause.over_next > 0
+
+
+def test_nothing_is_blamed_where_all_is_well() -> None:
+    i = instrument()
+    assert remedy(i, np.zeros((FRETS, 2))).cause is None
+
+
+def test_no_crown_reading_and_no_string_reading() -> None:
+    i = instrument()
+    none = np.full(6, np.nan)
+    bare = Remedy(i, AsFound(Readings(None, 0.0, none, none, none, none, 12)))
+    assert bare.estimated == ("relief", "crowns", "strings")
+    assert bare.clearance.away == pytest.approx(i.clearance.away, abs=1e-9, nan_ok=True)
+    assert bare.filings == ()
+    assert bare.chosen is None
+    assert bare.changes.steps == ()
+    assert bare.left is None
+
+
+# ----------------------------------------------------------------------------------------------- plans and changes
+
+
+def test_plans_side_by_side_and_the_one_chosen() -> None:
+    i = instrument()
+    off = bump(7, (0.06, 0.05)) + bump(14, (0.03, 0.04)) - bump(12, (0.03, 0.03))
+    made = remedy(i, off)
+    assert [f.plan for f in made.filings] == [
+        "touch_all",
+        "leave_low",
+        "replace",
+        "replace",
+        "replace",
+        "every_note_clears",
+    ]
+    assert made.chosen is not None
+    assert made.filings[made.chosen].plan == "every_note_clears"
+    assert made.verdicts[made.chosen].words.startswith("spot-level")
+    cleared = made.left
+    assert cleared is not None
+    assert cleared.least_fretted is not None
+    assert cleared.least_fretted >= float(made.asked.min()) - 5e-4
+
+
+def test_all_that_was_wanted_is_reached() -> None:
+    i = instrument()
+    off = np.random.default_rng(4).normal(0, 0.015, (FRETS, 2))
+    made = remedy(i, off, relief=0.2, first=0.15, action=0.5)
+    assert made.changes.left is not None
+    assert made.left is not None
+    assert made.left.least_fretted is not None
+    assert made.left.least_fretted == pytest.approx(float(made.asked.min()), abs=0.02)
+
+
+def test_the_least_crown_is_a_share_of_the_wires_or_as_asked() -> None:
+    assert remedy(instrument()).least_crown == pytest.approx(0.77)
+    assert remedy(instrument({"levelling.least_crown": 0.9})).least_crown == 0.9
+
+
+def test_levellings_own_fall_away() -> None:
+    i = instrument({"levelling.fall_away": {"from": 15, "drop": 0.2}})
+    made = remedy(i, np.zeros((FRETS, 2)))
+    assert made.crowns is not None
+    fall = made.crowns.profile.fall
+    assert fall[14] == pytest.approx(0.0, abs=1e-12)
+    assert fall[-1] == pytest.approx(0.2)
+    other = remedy(instrument({"setup.fall_away": {"from": 14, "drop": 0.3}}), np.zeros((FRETS, 2)))
+    assert other.crowns is not None
+    assert other.crowns.profile.fall[-1] == pytest.approx(0.3)
+
+
+def test_everything_in_a_second() -> None:
+    i = instrument({"scale.fret_count": 24})
+    off = np.random.default_rng(4).normal(0, 0.02, (24, 2)).round(2)
+    began = perf_counter()
+    made = Remedy(i, AsFound(readings(i, 0.1, 0.2, 0.4), crowns(i, off), OnePieceBridge((4.0, 4.0), None, 14)))
+    made.clearance, made.filings, made.verdicts, made.changes, made.left, made.cause  # noqa: B018
+    assert perf_counter() - began < 1.5
+    assert replace(made, found=AsFound(made.found.readings)).crowns is None
