@@ -51,6 +51,8 @@ PARTS: tuple[Part, ...] = (
     Part("press-caul", "radius.press_caul"),
     Part("reradius", "repair.reradius"),
     Part("clearance", "repair.clearance"),
+    Part("levelling", "repair.levelling"),
+    Part("setup-plan", "repair.setup_plan"),
     Part("cents-plot", "sheet.cents_plot"),
     Part("tables", "sheet.tables"),
 )

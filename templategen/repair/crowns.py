@@ -42,7 +42,7 @@ class FoundCrowns:
     def profile(self) -> Profile:
         """As the levelling plans read them."""
         i, r = self.instrument, self.readings
-        x, _ = self._places
+        x, _ = self.places
         return Profile(
             lines=r.lines,
             frets=self.frets,
@@ -68,7 +68,7 @@ class FoundCrowns:
     @cached_property
     def shares(self) -> Array:
         """Each line's share in what is under each string, (frets, strings, lines); 0 where nothing was measured."""
-        _, y = self._places
+        _, y = self.places
         strings = self.instrument.plan.crossings[list(self.rows), :, 1]
         found = np.zeros((*strings.shape, len(self.readings.lines)))
         for row in range(len(self.frets)):
@@ -87,7 +87,7 @@ class FoundCrowns:
     @cached_property
     def _off(self) -> Array:
         """How far crowns stand off their own shape along each line, over the highest line under them."""
-        x, _ = self._places
+        x, _ = self.places
         off = np.array(self.readings.z - self._shape)
         for line in range(off.shape[1]):
             there = np.isfinite(off[:, line])
@@ -98,7 +98,7 @@ class FoundCrowns:
         return np.nan_to_num(off)
 
     @cached_property
-    def _places(self) -> tuple[Array, Array]:
+    def places(self) -> tuple[Array, Array]:
         """x and y of every crown on every line, (frets, lines) each."""
         plan, rows = self.instrument.plan, list(self.rows)
         centre = np.stack([plan.centre_x[rows], np.zeros(len(rows))], -1)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from templategen.instrument.model import Instrument
+from templategen.repair.remedy import Remedy
 from templategen.repair.reradius import Reradius, reradius
 
 
@@ -16,11 +17,13 @@ from templategen.repair.reradius import Reradius, reradius
 class Bench:
     """What findings, parts and tables read.
 
-    reradius: what sanding to this board takes away, where the spec tells what it was before.
+    reradius: what sanding to this board takes away, where the spec tells what it was before. remedy: what follows from
+    what was measured of it, where it was.
     """
 
     instrument: Instrument
     reradius: Reradius | None
+    remedy: Remedy | None = None
 
 
 def on_the_bench(instrument: Instrument) -> Bench:

@@ -48,6 +48,12 @@ GLUE = Caution(
     "Cyanoacrylate irritates nose and eyes from a few ppm and bonds skin at once: ventilate, wear eye protection.",
 )
 
+CROWNS = Caution(
+    "filing and polishing crowns",
+    "Steel and nickel dust harms lungs, eyes and skin (nickel sensitises) and is drawn into pickups: mask board, body "
+    "and pickups, draw the dust off, wear a fitted mask and eye protection, wipe up damp and never blow it off. A file "
+    "needs its handle.",
+)
 ROD = Caution(
     "turning the rod, changing string tension",
     "Wear eye protection: strings under tension can break or slip. Slacken them before the rod is tightened, turn a "

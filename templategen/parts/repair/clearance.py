@@ -16,7 +16,7 @@ from templategen.instrument.setup.clearance import Clearance, Setting, setting
 from templategen.parts.common import cautions
 from templategen.parts.common.blocks import GAP, PAGE_WIDTH, words
 from templategen.parts.common.layers import sketch
-from templategen.parts.common.paper import stacked
+from templategen.parts.common.paper import PAGE_HEIGHT, stacked
 from templategen.parts.common.product import Product, Sheet, Table
 from templategen.parts.common.sheetwork import put
 from templategen.parts.common.work import Work
@@ -29,8 +29,7 @@ from templategen.units import both_units, inch_text, mm_text
 
 NAME = "clearance"
 BETWEEN_MAPS = 5.0
-PAGE_HEIGHT = 185.0  # paper mm: what an office page has room for over its band
-READING_ROOM = 36.0
+READING_ROOM = 44.0
 MOST_ROWS = 30
 READING = (
     "Every cell: how far the string may be pulled aside where it is plucked before it touches a crown beyond the "
@@ -44,7 +43,7 @@ READING = (
 
 def make(work: Work) -> tuple[Product, ...]:
     i, states = work.instrument, settings(work)
-    drawn = sheets(i, states)
+    drawn = sheets(i, states, reading(work))
     whole = stacked(i, f"clearance: where it will buzz, {how_played(i)}", drawn)
     maps = {name: found for name, (_, found) in states.items()}
     return (
@@ -54,12 +53,15 @@ def make(work: Work) -> tuple[Product, ...]:
 
 
 def settings(work: Work) -> dict[str, tuple[Setting, Clearance]]:
-    """What is compared, by name."""
-    i = work.instrument
-    return {"wanted": (setting(i), i.clearance)}
+    """What is compared, by name: as found, where it was measured, and as wanted."""
+    i, remedy = work.instrument, work.bench.remedy
+    wanted = {"wanted": (setting(i), i.clearance)}
+    if remedy is None:
+        return wanted
+    return {f"found{' (est.)' if remedy.estimated else ''}": (remedy.setting, remedy.clearance)} | wanted
 
 
-def sheets(i: Instrument, states: dict[str, tuple[Setting, Clearance]]) -> tuple[Drawing, ...]:
+def sheets(i: Instrument, states: dict[str, tuple[Setting, Clearance]], read: tuple[str, ...]) -> tuple[Drawing, ...]:
     """The maps; the worst notes and what to do about them; the maps once more in inches."""
     drawn = _maps(i, states, in_inches=False)
     s, low = sketch(), 0.0
@@ -68,10 +70,10 @@ def sheets(i: Instrument, states: dict[str, tuple[Setting, Clearance]]) -> tuple
         under = sketch()
         for layer in first.layers:
             under.add(layer.name, *layer.shapes)
-        put(under, words(reading(i), (0.0, first.bounds().y0 - 4.0), PAGE_WIDTH))
+        put(under, words(read, (0.0, first.bounds().y0 - 4.0), PAGE_WIDTH))
         first = _sheet(i, under)
     else:
-        low = put(s, words(reading(i), (0.0, 0.0), PAGE_WIDTH)).box.y0 - GAP
+        low = put(s, words(read, (0.0, 0.0), PAGE_WIDTH)).box.y0 - GAP
     for name, (stood, found) in states.items():
         worst = found.worst_fretted or found.worst_open
         held = f"held at {worst.fretted}" if worst.fretted else "open"
@@ -125,13 +127,19 @@ def _sheet(i: Instrument, s: Sketch) -> Drawing:
     )
 
 
-def reading(i: Instrument) -> tuple[str, ...]:
-    """How the map is read, and what it rests on."""
-    given = "plucked_at" in i.spec.playing.model_fields_set
+def reading(work: Work) -> tuple[str, ...]:
+    """How the maps are read, and what they rest on."""
+    i, remedy = work.instrument, work.bench.remedy
     where = how_played(i)
-    if not given:
+    if "plucked_at" not in i.spec.playing.model_fields_set:
         where += ": nobody said where, and every figure hangs on it ([playing] plucked_at)"
-    return (*READING, f"{where[0].upper()}{where[1:]}.")
+    said = [*READING, f"{where[0].upper()}{where[1:]}."]
+    if remedy is not None and remedy.estimated:
+        said.append(f"Found: not measured, and taken as wanted (est.): {', '.join(remedy.estimated)}.")
+    if remedy is not None and remedy.crowns is not None:
+        lines = ", ".join(remedy.crowns.readings.lines)
+        said.append(f"Found: crowns were measured along {lines}; between and beside these lines in proportion.")
+    return tuple(said)
 
 
 def how_played(i: Instrument) -> str:

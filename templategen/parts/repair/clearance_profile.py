@@ -6,7 +6,6 @@ that it then touches is ringed.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -17,10 +16,10 @@ from templategen.drawing.lettering import text_width
 from templategen.drawing.model import Box, Circle, Line, Point, Sketch, Text
 from templategen.instrument.arrays import Array
 from templategen.instrument.setup.clearance import Note, Setting
+from templategen.parts.repair.exaggerated import Scales
 
 WIDTH = 150.0  # paper mm, at most
 HEIGHT = 42.0  # of the heights shown, at most
-STEPS = (1.0, 2.0, 5.0)
 RING = 1.1
 FOOT = 3.0  # from the lowest crown down to the ticks' feet
 NUMBERS = 4.5  # from there to the frets' numbers
@@ -48,12 +47,11 @@ def draw(s: Sketch, p: Profile, at: Point) -> Box:
     corners = _swing(p, row, string)
     heights = [*z[np.isfinite(z)].tolist(), *(height for _, height in corners)]
     low, high = min(heights), max(heights)
-    along = _factor(WIDTH / (x_saddle - float(x[0])))
-    up = _factor(HEIGHT / max(high - low, 1e-3))
+    scales = Scales.fitting(x_saddle - float(x[0]), high - low, WIDTH, HEIGHT)
+    along, up = scales.along, scales.up
     left, top = at
-    scales = f"Lengths {_ratio(along)}, heights {_ratio(up)}: heights {up / along:g} times exaggerated."
     s.add("TEXT", Text((left, top - HEADING_HEIGHT), p.title, HEADING_HEIGHT, bold=True))
-    s.add("TEXT", Text((left, top - HEADING_HEIGHT - 5.0), scales, TEXT_HEIGHT))
+    s.add("TEXT", Text((left, top - HEADING_HEIGHT - 5.0), scales.words, TEXT_HEIGHT))
     foot = top - HEADING_HEIGHT - 10.0 - (high - low) * up - FOOT
 
     def place(x_at: float, z_at: float) -> Point:
@@ -95,13 +93,3 @@ def _crowns(s: Sketch, numbers: Array, places: list[Point], foot: float) -> None
     at = spread([places[n][0] for n in shown], wide)
     for n, x in zip(shown, at, strict=True):
         s.add("TEXT", Text((x, foot - NUMBERS), f"{numbers[n]:.0f}", TEXT_HEIGHT, anchor="middle"))
-
-
-def _factor(most: float) -> float:
-    """The largest of 1, 2, 5 and their tenfold that is not over ``most`` (ISO 5455)."""
-    power = 10.0 ** math.floor(math.log10(most))
-    return max(step * power for step in STEPS if step * power <= most * (1 + 1e-9))
-
-
-def _ratio(factor: float) -> str:
-    return f"{factor:g} : 1" if factor >= 1 else f"1 : {1 / factor:g}"

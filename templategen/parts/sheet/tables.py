@@ -22,7 +22,7 @@ from templategen.instrument.tools.gauges import stations, string_arc
 from templategen.parts.common.product import Product, Table
 from templategen.parts.common.work import Work
 from templategen.parts.nut import nut_shape
-from templategen.parts.repair import clearance_table, reradius_table
+from templategen.parts.repair import clearance_table, levelling_table, reradius_table
 from templategen.units import inches
 
 NAME = "tables"
@@ -77,6 +77,11 @@ def numbers(work: Work) -> dict[str, Any]:
             "gauges": gauges(i),
             "clearance": clearance_table.notes(i.clearance),
             "best_setup": clearance_table.best(i),
+            "clearance_found": None
+            if work.bench.remedy is None
+            else clearance_table.notes(work.bench.remedy.clearance),
+            "changes": levelling_table.changes(work.bench.remedy),
+            "levelling": levelling_table.numbers(work.bench.remedy),
             "reradius": reradius_table.numbers(work.bench.reradius),
             "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in work.findings],
         }
