@@ -103,11 +103,16 @@ def changes(
     crowning: Crowning | None = None,
     bridge: OnePieceBridge | None = None,
     slots: Slots | None = None,
+    refret: bool = False,
 ) -> Changes:
-    """base: crowns as found on the straight neck, (frets, strings); the rest as measured."""
+    """base: crowns as found on the straight neck, (frets, strings); the rest as measured. refret: no plan leaves crowns
+    high enough, and what comes after is reckoned with new ones as they are wanted."""
     steps = [*_relief(i, r)]
     relief = i.strung.relief if r.relief is None or not steps or not steps[0].left else r.relief
     left_base = base if crowning is None else filed_base(i, base, crowning)
+    if refret:
+        steps.append(Change("refret", "refret: level the new crowns, and measure everything again"))
+        left_base = i.crowns + i.strung.sag(i.plan.crossings[..., 0])
     steps += [*_crowns(crowning), *_slots(i, slots)]
     if not r.strung:
         return Changes(tuple(steps), None, None, (), (), None)

@@ -153,7 +153,8 @@ class Remedy:
     @cached_property
     def changes(self) -> Changes:
         f = self.found
-        return changes(self.instrument, self.base, f.readings, self.crowning, f.bridge, f.slots)
+        refret = bool(self.filings) and self.chosen is None
+        return changes(self.instrument, self.base, f.readings, self.crowning, f.bridge, f.slots, refret)
 
     @cached_property
     def left(self) -> Clearance | None:

@@ -8,52 +8,16 @@ from typing import Any
 
 import numpy as np
 import pytest
+from as_found import bump, crowns, readings, remedy
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import FAN, instrument
 
-from templategen.instrument.arrays import Array
-from templategen.instrument.model import Instrument
 from templategen.repair.changes import OnePieceBridge
-from templategen.repair.crowns import CrownReadings
 from templategen.repair.remedy import AsFound, Remedy
 from templategen.repair.standing import Readings, straight_crowns
 
 FRETS = 21
-
-
-def crowns(i: Instrument, off: Array, lines: tuple[str, ...] = ("bass", "treble"), pm: float = 0.0) -> CrownReadings:
-    """Readings of crowns that stand ``off``, (frets, lines), over the shape that board and wire give them."""
-    strings = {"bass": len(i.loads) - 1, "treble": 0}
-    rows = [i.plan.index(n) for n in range(1, len(off) + 1)]
-    shape = straight_crowns(i)[rows]
-    z = np.stack([shape[:, strings.get(name, int(name) - 1 if name.isdigit() else 0)] for name in lines], 1) + off
-    if "centre" in lines:
-        z[:, lines.index("centre")] = i.spec.fret_wire.crown_height + off[:, lines.index("centre")]
-    full = np.ones_like(z)
-    return CrownReadings(lines, z, pm * full, 1.1 * full, 2.4 * full)
-
-
-def readings(i: Instrument, relief: float = 0.0, first: float = 0.0, action: float = 0.0, pm: float = 0.0) -> Readings:
-    """As wanted, and by so much more."""
-    full = np.full(len(i.loads), pm)
-    line = i.line
-    return Readings(
-        i.strung.relief + relief, pm, line.first_fret_clearance + first, full, line.action + action, full, 12
-    )
-
-
-def remedy(
-    i: Instrument, off: Array | None = None, lines: tuple[str, ...] = ("bass", "treble"), **given: Any
-) -> Remedy:
-    pm = given.get("pm", 0.0)
-    return Remedy(i, AsFound(readings(i, **given), None if off is None else crowns(i, off, lines, pm)))
-
-
-def bump(fret: int, heights: Any, lines: int = 2) -> Array:
-    off = np.zeros((FRETS, lines))
-    off[fret - 1] = heights
-    return off
 
 
 # ------------------------------------------------------------------------------------------------------- crowns
@@ -236,3 +200,13 @@ def test_everything_in_a_second() -> None:
     made.clearance, made.filings, made.verdicts, made.changes, made.left, made.cause  # noqa: B018
     assert perf_counter() - began < 1.5
     assert replace(made, found=AsFound(made.found.readings)).crowns is None
+
+
+def test_a_refret_is_reckoned_with_new_crowns() -> None:
+    """All crowns worn under the least: what comes after is as if they stood as wanted."""
+    i = instrument({"levelling.least_crown": 1.2})
+    made = remedy(i, bump(7, (0.06, 0.03)), relief=0.2, first=0.1, action=0.3)
+    assert made.chosen is None
+    assert [step.what for step in made.changes.steps][:3] == ["relief", "refret", "strings"]
+    assert made.left is not None
+    assert made.left.headroom == pytest.approx(i.clearance.headroom, abs=1e-9, nan_ok=True)

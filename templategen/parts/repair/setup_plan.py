@@ -25,6 +25,7 @@ MOST_ROWS = 20
 COARSE, FINE = 2, 3  # places of mm; inches have one more
 HEADINGS = {
     "relief": "Relief",
+    "refret": "Frets",
     "fret": "New frets",
     "crown": "Crowns",
     "slot_depth": "Slots: depth at the edge",
@@ -44,7 +45,7 @@ HEIGHTS = {
     "saddle": "the string's underside at the saddle, over the plane of the board's crown line",
     "neck": "what the saddle is left to show over the bridge, at the end named",
 }
-READS = {"first_fret_clearance": "over fret 1", "action": "action"}
+READS = {"first_fret_clearance": "over 1"}
 
 
 def make(work: Work) -> tuple[Product, ...]:
@@ -60,7 +61,7 @@ def _named(i: Instrument, remedy: Remedy, block: Drawing) -> Drawing:
     """With the cautions of the steps that this job has."""
     what = {step.what for step in remedy.changes.steps if not step.left}
     told = [cautions.ROD]
-    told += [cautions.CROWNS] if what & {"crown", "fret", "zero_fret"} else []
+    told += [cautions.CROWNS] if what & {"crown", "fret", "refret", "zero_fret"} else []
     told += [cautions.SAWING] if "slot_depth" in what else []
     told += [cautions.NUT_FILING] if "nut_floor" in what else []
     told += [cautions.NUT_DUST] if what & {"nut_floor", "saddle"} else []
@@ -113,6 +114,8 @@ def _block(i: Instrument, heading: str, steps: list[Change]) -> Drawing:
     how = [f"{_where_all(steps, each)}{each}." for each in dict.fromkeys(step.how for step in steps)]
     if height is not None:
         how.append(f"Found and wanted: {height}.")
+    if steps[0].reads_of is not None:
+        how.append("Now, then: what a feeler reads over that crown before this step and after it.")
     low = put(s, words([f"{line[0].upper()}{line[1:]}" for line in how], (0.0, low), PAGE_WIDTH)).box.y0 - 1.0
     if any(step.found is not None or step.wanted is not None for step in steps):
         put(s, table(rows(i, steps), (0.0, low)))
@@ -135,12 +138,12 @@ def place(step: Change) -> str:
 
 
 def rows(i: Instrument, steps: list[Change]) -> list[list[str]]:
-    """One row per string, fret or end: found, ±, wanted and the change; what is read before and after; in both units."""
+    """One row per string, fret or end: found, ±, wanted, change; what is read before and after; in both units."""
     reads = steps[0].reads_of
-    head = ["", "found, mm", "±", "wanted, mm", "change, mm", "in"]
+    head = ["mm", "found", "±", "wanted", "change", "in"]
     if reads is not None:
-        name = f"action at {i.spec.setup.action.fret}" if reads == "action" else READS[reads]
-        head += [f"{name}: before", "after, mm", "in"]
+        name = f"over {i.spec.setup.action.fret}" if reads == "action" else READS[reads]
+        head += [f"{name} now", "then", "in"]
     found = [[*head, "as left"]]
     for step in steps:
         places = FINE if step.what == "crown" else COARSE

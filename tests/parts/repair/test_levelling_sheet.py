@@ -1,0 +1,276 @@
+"""Levelling sheets read back: every amount under its own fret, at its place along the board, and in its own row."""
+
+from __future__ import annotations
+
+import csv
+import io
+import itertools
+import json
+import re
+import xml.etree.ElementTree as ET
+from typing import Any
+
+import numpy as np
+import pytest
+from as_found import bump, remedy, work_with
+from making import FAN, instrument, work_of
+
+from templategen.drawing.model import Line, Outline, Text
+from templategen.drawing.overlaps import overlaps
+from templategen.drawing.paper.pages import PAPERS, paginate
+from templategen.instrument.arrays import Array
+from templategen.instrument.model import Instrument
+from templategen.parts.common.product import Product, Sheet, Table
+from templategen.parts.repair import levelling, levelling_chart, levelling_strip, setup_plan
+from templategen.parts.sheet.tables import numbers_json
+from templategen.repair.remedy import Remedy
+from templategen.units import from_inches
+from templategen.writers import svg
+
+UNEVEN = bump(7, (0.06, 0.03)) + bump(14, (0.02, 0.05)) - bump(12, (0.03, 0.03)) + bump(21, (0.04, 0.06))
+SHAPES: list[tuple[dict[str, Any], Array, tuple[str, ...]]] = [
+    ({}, UNEVEN, ("bass", "treble")),
+    (FAN, UNEVEN, ("bass", "treble")),
+    ({"handedness": "left"}, np.hstack([UNEVEN, UNEVEN[:, :1]]), ("1", "centre", "6")),
+    ({"scale.fret_count": 36, "playing.headroom": 0.75}, np.vstack([UNEVEN, UNEVEN[:15]]), ("bass", "treble")),
+    ({"fret_wire.crown_height": 1.1, "levelling.least_crown": 1.2}, UNEVEN, ("bass", "treble")),
+]
+
+
+def made(changes: dict[str, Any], off: Array, lines: tuple[str, ...], **given: float) -> tuple[Instrument, Remedy]:
+    i = instrument(changes)
+    return i, remedy(i, off, lines, **given)
+
+
+def sheets(products: tuple[Product, ...]) -> dict[str, Sheet]:
+    return {p.stem: p for p in products if isinstance(p, Sheet)}
+
+
+def test_nothing_without_readings() -> None:
+    work = work_of(instrument())
+    assert levelling.make(work) == setup_plan.make(work) == ()
+    numbers = json.loads(numbers_json(work))
+    assert (numbers["levelling"], numbers["changes"], numbers["clearance_found"]) == (None, None, None)
+
+
+@pytest.mark.parametrize(("changes", "off", "lines"), SHAPES)
+def test_sheets_are_clear_and_each_leaf_fits_a_page(
+    changes: dict[str, Any], off: Array, lines: tuple[str, ...]
+) -> None:
+    i, needs = made(changes, off, lines, relief=0.1, first=0.2, action=0.4)
+    work = work_with(i, needs)
+    found = sheets(levelling.make(work)) | sheets(setup_plan.make(work))
+    refret = changes.get("levelling.least_crown") == 1.2
+    assert set(found) == {"levelling", "setup-plan"} | (set() if refret else {"levelling-strip"})
+    for sheet in found.values():
+        for drawing in (sheet.drawing, *sheet.leaves):
+            assert overlaps(drawing) == []
+            assert "Local rules" in " ".join(drawing.cautions)
+        for leaf in sheet.leaves:
+            for paper in ("A4", "Letter"):
+                assert len(paginate(leaf, PAPERS[paper])) == 1
+    assert "nickel" in " ".join(found["levelling"].drawing.cautions)
+    assert "mask board, body and pickups" in " ".join(found["levelling"].drawing.cautions)
+
+
+# ------------------------------------------------------------------------------------------------------- the strip
+
+
+def strips(i: Instrument, needs: Remedy) -> list[dict[str, Any]]:
+    """Every strip of the SVG: side, unit, places of its marks and of the nut's, and the text at every fret by row."""
+    sheet = sheets(levelling.make(work_with(i, needs)))["levelling-strip"]
+    root = ET.fromstring(svg.encode(sheet.drawing))
+    space = "{http://www.w3.org/2000/svg}"
+    groups = {g.get("id"): g for g in root.iter(f"{space}g")}
+
+    def lines(layer: str) -> list[tuple[float, ...]]:
+        return [tuple(float(e.get(k, 0)) for k in ("x1", "y1", "x2", "y2")) for e in groups[layer].iter(f"{space}line")]
+
+    texts = [(float(t.get("x", 0)), float(t.get("y", 0)), t.text or "") for t in root.iter(f"{space}text")]
+    found = []
+    nuts = sorted(lines("NUT_FRONT"), key=lambda line: line[1])
+    for nut, after in itertools.zip_longest(nuts, nuts[1:]):
+        top, low = nut[1] - 0.1, (after[1] if after else nut[1] + 40) - 3
+        marks = sorted(x for x, y, _, _ in lines("SLOT_CENTRE") if top <= y < low)
+        inside = [(x, y, text) for x, y, text in texts if top < y < low]
+        (name,) = [text for _, _, text in inside if re.match(r"(bass|treble), ", text)]
+        rows = sorted((y, text.removeprefix("line ")) for _, y, text in inside if text.startswith("line "))
+        (numbers_y,) = [y for _, y, text in inside if text == name]
+        frets = {int(text): x for x, y, text in inside if abs(y - numbers_y) < 0.1 and text.isdigit()}
+        said = {}
+        for y, line in rows:
+            for fret, x in frets.items():
+                cell = [
+                    t for tx, ty, t in inside if abs(tx - x) < 1.7 and abs(ty - y) < 2.6 and not t.startswith("line")
+                ]
+                said[line, fret] = " ".join(cell)
+        found.append(
+            {
+                "name": name,
+                "nut": nut[0],
+                "marks": marks,
+                "frets": frets,
+                "rows": [row for _, row in rows],
+                "said": said,
+            }
+        )
+    return found
+
+
+@pytest.mark.parametrize(("changes", "off", "lines"), SHAPES[:3])
+def test_the_strips_lie_true_along_the_board_with_every_amount_under_its_fret(
+    changes: dict[str, Any], off: Array, lines: tuple[str, ...]
+) -> None:
+    i, needs = made(changes, off, lines)
+    assert needs.chosen is not None
+    f = needs.filings[needs.chosen]
+    assert f.worth_filing.any()
+    found = strips(i, needs)
+    assert [s["name"] for s in found] == ["bass, mm", "bass, thou", "treble, mm", "treble, thou"]
+    for strip in found:
+        side, unit = strip["name"].split(", ")
+        ends, start = (
+            (i.plan.bass_ends, i.plan.nut_bass_end) if side == "bass" else (i.plan.treble_ends, i.plan.nut_treble_end)
+        )
+        along = np.hypot(*(ends - start).T)
+        nut_left = (side == "bass") == (i.side > 0)  # seen by somebody who stands on that side
+        way = 1 if nut_left else -1
+        assert sorted(strip["nut"] + way * along) == pytest.approx(strip["marks"], abs=1e-3)
+        assert set(strip["frets"]) == set(range(1, 22))
+        for fret, x in strip["frets"].items():
+            assert abs(x - (strip["nut"] + way * along[fret - 1])) < 2
+        assert needs.crowns is not None
+        y = dict(zip(lines, i.side * needs.crowns.places[1].mean(0), strict=True))
+        assert strip["rows"] == sorted(lines, key=lambda name: y[name] if side == "bass" else -y[name])
+        for (line, fret), said in strip["said"].items():
+            at = fret - 1, lines.index(line)
+            if not f.worth_filing[at]:
+                assert said == "–"
+            elif unit == "mm":
+                assert float(said) == pytest.approx(f.removed[at], abs=0.00501)
+            else:
+                assert from_inches(float(said) / 1000) == pytest.approx(f.removed[at], abs=from_inches(0.0000501))
+
+
+def test_a_new_fret_and_one_that_was_not_read_are_told_apart() -> None:
+    i = instrument()
+    off = UNEVEN.copy()
+    off[2] = np.nan
+    needs = remedy(i, off)
+    plan = next(n for n, f in enumerate(needs.filings) if f.plan == "replace")
+    f = needs.filings[plan]
+    (new,) = f.replaced
+    said = levelling_strip.amounts(f, 0, "mm")
+    assert said[new - 1] == "new"
+    assert said[2] == "·"
+    rows = levelling.line_rows(f, 0)
+    assert rows[new][5] == "new fret"
+    assert rows[3][5] == "not read"
+
+
+# ---------------------------------------------------------------------------------------------- tables and charts
+
+
+def test_csv_and_numbers_json_hold_every_plan() -> None:
+    i, needs = made({}, UNEVEN, ("bass", "treble"), pm=0.006)
+    work = work_with(i, needs)
+    (table,) = [p for p in levelling.make(work) if isinstance(p, Table)]
+    rows = list(csv.DictReader(io.StringIO(table.text())))
+    told = json.loads(numbers_json(work))["levelling"]
+    assert [plan["plan"] for plan in told] == [f.plan for f in needs.filings]
+    for plan, f, v in zip(told, needs.filings, needs.verdicts, strict=True):
+        assert set(plan) >= {"plan", "replaced", "lines", "most", "total", "filed", "least_crown_left", "verdict"}
+        assert plan["replaced"] == list(f.replaced)
+        assert plan["verdict"] == v.words
+        removed = np.array([line["removed"] for line in plan["lines"]], dtype=float)
+        assert pytest.approx(f.removed, abs=1e-9, nan_ok=True) == removed.T
+        assert (plan["most"], plan["total"]) == pytest.approx((np.nanmax(removed), np.nansum(removed)), abs=1e-8)
+        assert plan["filed"] == (np.nan_to_num(removed) > 0.0005).sum()
+        assert [line["line"] for line in plan["lines"]] == ["bass", "treble"]
+    assert len(rows) == len(needs.filings) * 2 * 21
+    at = iter(rows)
+    for f in needs.filings:
+        for k, line in enumerate(f.profile.lines):
+            for n in range(21):
+                row = next(at)
+                assert (row["line"], int(row["fret"])) == (line, n + 1)
+                removed = f.removed[n, k]
+                assert row["removed"] == ("" if np.isnan(removed) else str(round(float(removed), 9) + 0.0))
+                assert row["file"] == ("new" if n + 1 in f.replaced else "yes" if f.worth_filing[n, k] else "no")
+
+
+def test_the_chart_shows_what_is_filed_on_each_crown() -> None:
+    _, needs = made({}, UNEVEN, ("bass", "treble"))
+    f = levelling.shown(needs)
+    scale = levelling_chart.scales(f)
+    assert re.search(r"heights \d+ times exaggerated", scale.words)
+    for column in range(2):
+        chart = levelling_chart.draw(f, column, "line", scale)
+        left = [s for s in chart.layer("OUTLINE").shapes if isinstance(s, Outline)]
+        filed = [s for s in chart.layer("DIMENSION").shapes if isinstance(s, Outline)]
+        assert len(left) == 21
+        amounts = [(s.points[2][1] - s.points[1][1]) / scale.up for s in filed]
+        assert amounts == pytest.approx([v for v in f.removed[:, column] if v * scale.up > 0.05], abs=1e-9)
+        x = [s.points[0][0] for s in left]
+        assert np.diff(x) == pytest.approx(np.diff(f.profile.x[:, column]) * scale.along)
+        assert [s for s in chart.layer("CENTRELINE").shapes if isinstance(s, Line)]
+
+
+def text_of(sheet: Sheet) -> str:
+    shapes = [s for leaf in sheet.leaves for layer in leaf.layers for s in layer.shapes]
+    return " ".join(s.text for s in shapes if isinstance(s, Text))
+
+
+def test_the_sheet_says_what_comes_first_and_what_is_chosen() -> None:
+    i, needs = made({}, UNEVEN, ("bass", "treble"), pm=0.006)
+    said = text_of(sheets(levelling.make(work_with(i, needs)))["levelling"])
+    assert said.index("Seat or glue loose frets") < said.index("File along the measured lines")
+    assert "between two lines in proportion" in said
+    assert "Chosen: every note clears" in said
+    _, worn = made({"levelling.least_crown": 1.2}, UNEVEN, ("bass", "treble"))
+    said = text_of(sheets(levelling.make(work_with(i, worn)))["levelling"])
+    assert "refret" in said
+    assert worn.chosen is None
+
+
+# ------------------------------------------------------------------------------------------------------ setup plan
+
+
+def test_the_setup_plan_has_every_step_in_order_with_its_numbers() -> None:
+    i, needs = made({}, UNEVEN, ("bass", "treble"), relief=0.15, first=0.2, action=0.5, pm=0.01)
+    steps = needs.changes.steps
+    told = json.loads(numbers_json(work_with(i, needs)))["changes"]
+    assert [t["what"] for t in told] == [s.what for s in steps]
+    for t, step in zip(told, steps, strict=True):
+        assert set(t) >= {"what", "string", "fret", "found", "pm", "wanted", "change", "how"}
+        if step.change is not None:
+            assert t["change"] == pytest.approx(t["wanted"] - t["found"], abs=1e-8)
+    sheet = sheets(setup_plan.make(work_with(i, needs)))["setup-plan"]
+    said = text_of(sheet)
+    places = [
+        said.index(f"  {heading}") for heading in ("Relief", "Crowns", "Strings", "Nut", "Saddle", "Relief again")
+    ]
+    assert places == sorted(places)
+    rows = setup_plan.rows(i, [s for s in steps if s.what == "saddle"])
+    assert rows[0][:6] == ["mm", "found", "±", "wanted", "change", "in"]
+    for n, row in enumerate(rows[1:]):
+        step = [s for s in steps if s.what == "saddle"][n]
+        assert row[0] == f"string {n + 1}"
+        for cell, value in zip(row[1:5], (step.found, step.pm, step.wanted, step.change), strict=True):
+            assert value is not None
+            assert float(cell) == pytest.approx(value, abs=0.00501)
+        assert step.reads_after is not None
+        assert float(row[7]) == pytest.approx(step.reads_after, abs=0.00501)
+        assert all(cell in said for cell in row[:5])
+
+
+def test_cautions_are_those_of_the_steps_that_there_are() -> None:
+    i = instrument()
+    only_relief = remedy(i, None, relief=0.2)
+    told = " ".join(sheets(setup_plan.make(work_with(i, only_relief)))["setup-plan"].drawing.cautions)
+    assert "Slacken" in told
+    assert "nickel" not in told
+    _, both = made({}, UNEVEN, ("bass", "treble"), first=0.2)
+    told = " ".join(sheets(setup_plan.make(work_with(i, both)))["setup-plan"].drawing.cautions)
+    assert "nickel" in told
+    assert "Nut saws" in told
