@@ -31,7 +31,7 @@ CALLS: dict[str, list[Call]] = {
         "scale.bass": 720, "scale.treble": 620, "scale.length": None, "scale.square_fret": 7,
         "bridge.spacing": "equal_centre", "nut.spacing": "equal_gap",
     }),
-    "nut-slant": only({**FAN, "scale.square_fret": 14}),
+    "nut-slant": only({**FAN, "scale.bass": 685, "scale.square_fret": 14}),
     "last-fret-beyond-end": only({"fingerboard.beyond_last_fret": -2}),
     "string-near-edge": [
         ({"nut.edge_margin": {"bass": 2.0, "treble": 3.2}}, {}), ({"bridge.string_spread": 56.5}, {}),
@@ -134,12 +134,17 @@ CALLS: dict[str, list[Call]] = {
         ({"fingerboard.before": BEFORE, "fingerboard.thickness": None, "fingerboard.thickness_at_edge": 5.2}, {}),
     ],
     "string-stress": [
-        ({"strings.set": [{"gauge": 0.26, "note": "G4"}, *SET[1:]]}, {}),
+        ({"strings.set": [{"gauge": 0.26, "note": "A4"}, *SET[1:]]}, {}),
+        ({"strings.set": [{"gauge": 0.26, "note": "A#4"}, *SET[1:]]}, {}),
+        ({"strings.set": [*SET[:4], {**SET[4], "note": "B2", "core_diameter": 0.24}, SET[5]]}, {}),
         ({"strings.set": [*SET[:5], {"gauge": 1.15, "note": "E5", "wound": True}]}, {}),
-        ({"strings.set": [*SET[:5], {"gauge": 0.9, "note": "A3", "wound": True}]}, {}),
+        ({"strings.set": [*SET[:5], {"gauge": 0.9, "note": "B3", "wound": True}]}, {}),
         ({"strings.set": [*SET[:5], {"gauge": 0.9, "note": "G3", "wound": True}]}, {}),
     ],
-    "core-estimated": only({"strings.set": NO_CORES}),
+    "core-estimated": [
+        ({"strings.set": NO_CORES}, {}), ({"strings.set": NO_CORES, "intonation.saddle": "none"}, {}),
+    ],
+    "rest-left-out": only({"kind": "mandolin"}),
     "stretch-estimated": only({"strings.material": "nylon"}),
     "offset-at-limit": only({
         "strings.set": [{"gauge": 1.2, "note": "E2", "mass_per_length": 2.5}] * 6,

@@ -12,7 +12,7 @@ from templategen.findings.nut import nut_facts
 from templategen.findings.reradius import reradius_facts
 from templategen.findings.setup import setup_facts
 from templategen.findings.slips import slip_facts
-from templategen.findings.strings import intonation_facts, load_facts
+from templategen.findings.strings import core_facts, intonation_facts, load_facts, rest_facts
 from templategen.findings.tools import block_facts, gauge_facts
 from templategen.findings.wire import wire_facts
 from templategen.repair.model import Bench
@@ -38,4 +38,6 @@ def facts(bench: Bench) -> Iterator[Fact]:
         yield from rules(i)
     yield from reradius_facts(bench)
     yield from load_facts(i.loads)
+    yield from core_facts(i)
+    yield from rest_facts(i)
     yield from intonation_facts(i.spec, i.intonation)

@@ -7,20 +7,18 @@ from collections.abc import Iterator, Sequence
 from templategen.errors import key_text
 from templategen.findings.catalogue import Fact, fact
 from templategen.findings.limits import limit
-from templategen.findings.naming import numbers
+from templategen.findings.naming import numbers, of_string
 from templategen.findings.wording import OfString
-from templategen.instrument.strings.loads import CORE_SHARE, StringBody, StringLoad
-from templategen.instrument.strings.sounding import USUAL_FIT, Intonation
+from templategen.instrument.model import Instrument
+from templategen.instrument.strings.loads import CORE_SPREAD, StringBody, StringLoad
+from templategen.instrument.strings.sounding import LONGER, USUAL_FIT, Intonation
 from templategen.spec.models import Spec
 
 
 def load_facts(loads: Sequence[StringLoad]) -> Iterator[Fact]:
-    """Stress near the wire's strength, and what of the physics rests on an estimate."""
+    """Stress near the wire's strength, and stiffness that is a guess."""
     for place, load in enumerate(loads):
         yield from _stress(place, load)
-    cores = numbers(n for n, load in enumerate(loads) if load.body.core_estimated)
-    if cores:
-        yield fact("core-estimated", "strings.set", strings=cores, share=CORE_SHARE)
     soft = numbers(n for n, load in enumerate(loads) if _stretch_is_a_guess(load.body))
     if soft:
         yield fact("stretch-estimated", "strings.set", strings=soft)
@@ -28,16 +26,13 @@ def load_facts(loads: Sequence[StringLoad]) -> Iterator[Fact]:
 
 def _stress(place: int, load: StringLoad) -> Iterator[Fact]:
     share, body = load.stress_share, load.body
-    if share is None or share <= limit("string_stress") or (share > 1 and not body.core_estimated):
+    case = _stress_case(load)
+    if case is None or share is None or body.strength_mpa is None:
         return
-    case = "near"
-    if body.core_estimated:
-        hopeless = share * CORE_SHARE**2 > 1
-        case = "hopeless" if hopeless else "estimate" if share > 1 else "near_estimate"
     yield fact(
         "string-stress",
         key_text(("strings", "set", place, "gauge")),
-        "note" if case in ("estimate", "near_estimate") else "decide",
+        "decide" if case in ("between", "hopeless") else "note",
         number=place + 1,
         case=case,
         tension=load.tension_n,
@@ -47,8 +42,67 @@ def _stress(place: int, load: StringLoad) -> Iterator[Fact]:
         remedy="wound" if body.wound else "plain",
         stress=load.stress_mpa,
         share=share,
-        strength=body.strength_mpa,
+        strength=body.strength_mpa[0],
+        most=body.strength_mpa[1],
     )
+
+
+def _stress_case(load: StringLoad) -> str | None:
+    """A measured string over what its wire is sure to hold is to be decided (over the most, it is a problem); one whose
+    core is an estimate only where no core that fits it would do."""
+    share, body = load.stress_share, load.body
+    if share is None or share <= limit("string_stress"):
+        return None
+    if not body.core_estimated:
+        over = load.stress_share_of_most is not None and load.stress_share_of_most > 1
+        return None if over else "between" if share > 1 else "near"
+    if share * (body.core_diameter / body.gauge) ** 2 > 1:
+        return "hopeless"
+    return "estimate" if share > 1 else "near_estimate"
+
+
+def core_facts(i: Instrument) -> Iterator[Fact]:
+    """Cores that nobody measured, and what may come of it: the offsets between thinner and thicker ones."""
+    tuning, most = i.intonation, limit("offset_of_core")
+    rows = [n for n, load in enumerate(i.loads) if load.body.core_estimated]
+    if not rows:
+        return
+    cases, farthest = [], 0.0
+    for n in rows:
+        spread, fit = tuning.spread[n], tuning.fits[n]
+        assert spread is not None
+        off = (
+            spread.saddle_high - fit.saddle_offset,
+            fit.saddle_offset - spread.saddle_low,
+            spread.nut_high - fit.nut_offset,
+            fit.nut_offset - spread.nut_low,
+        )
+        farthest = max(farthest, *off)
+        cases.append(
+            {
+                "string": of_string(i, n),
+                "core": i.loads[n].body.core_diameter,
+                "offset": fit.saddle_offset,
+                "low": spread.saddle_low,
+                "high": spread.saddle_high,
+                "range": "free" if tuning.saddle_free else "held",
+            }
+        )
+    yield fact(
+        "core-estimated",
+        "strings.set",
+        "decide" if farthest > most else "note",
+        strings=cases,
+        spread=CORE_SPREAD,
+        saddle="free" if tuning.saddle_free else "held",
+    )
+
+
+def rest_facts(i: Instrument) -> Iterator[Fact]:
+    """Mandolins end on tailpieces as a rule, and the string beyond the saddle gives way when it is pressed."""
+    if i.spec.kind == "mandolin" and i.spec.intonation.behind is None:
+        added = i.intonation.longer_rest()
+        yield fact("rest-left-out", "intonation.behind", rest=LONGER, least=added.max(), most=added.min())
 
 
 def intonation_facts(spec: Spec, tuning: Intonation) -> Iterator[Fact]:

@@ -24,16 +24,7 @@ from templategen.instrument.nut.top import TopArc, fit_top
 from templategen.instrument.setup.best import BestSetup, best_setup
 from templategen.instrument.setup.clearance import Clearance, clearance, setting
 from templategen.instrument.setup.line import StringLine, lever_at, string_line
-from templategen.instrument.strings.loads import (
-    StringLoad,
-    load_problems,
-    set_problems,
-    string_body,
-    total_load,
-)
-from templategen.instrument.strings.loads import (
-    strung as strung_body,
-)
+from templategen.instrument.strings.loads import Loads, StringLoad, load_problems, loads_of, total_load
 from templategen.instrument.strings.sounding import Intonation, build_intonation, held_problems
 from templategen.instrument.tools.block import Block, build_block
 from templategen.instrument.tools.cutting import Notches, SlotCutter, notches, slot_cutter
@@ -165,7 +156,7 @@ def build(
     spec room.
     """
     plan = build_plan(spec)
-    _raise([*set_problems(spec.strings), *plan_problems(plan), *held_problems(spec, plan)])
+    _raise([*plan_problems(plan), *held_problems(spec, plan)])
     board = build_board(spec, plan, thickness_left(spec, plan))
     strung = build_strung(spec, plan, board)
     crowns = crown_points(plan, strung)
@@ -191,12 +182,19 @@ def build(
         line=line,
         nut=nut,
         saddle=saddle,
-        loads=loads,
+        loads=loads.strings,
         intonation=intonation,
         block=build_block(spec, plan, board),
     )
     sanded = sanding_problems(spec, plan, board)
-    _raise([*(sanded or fret_problems(frets)), *nut_problems(nut), *load_problems(loads), *gauge_problems(instrument)])
+    _raise(
+        [
+            *(sanded or fret_problems(frets)),
+            *nut_problems(nut),
+            *load_problems(loads.strings),
+            *gauge_problems(instrument),
+        ]
+    )
     return instrument
 
 
@@ -225,10 +223,8 @@ def _raise(problems: list[Problem] | tuple[Problem, ...]) -> None:
         raise SpecError(problems)
 
 
-def _loads(spec: Spec, plan: Plan) -> tuple[StringLoad, ...]:
+def _loads(spec: Spec, plan: Plan) -> Loads:
     """Every string at its own scale and pitch; scale lengths are measured parallel to the centreline."""
     lengths = plan.string_saddle[:, 0] - plan.string_nut[:, 0]
-    return tuple(
-        strung_body(string_body(s, spec.strings), float(length), s.note.frequency_hz(spec.scale.pitch_of_a4))
-        for s, length in zip(spec.strings.set, lengths, strict=True)
-    )
+    pitches = [string.note.frequency_hz(spec.scale.pitch_of_a4) for string in spec.strings.set]
+    return loads_of(spec.strings, lengths.tolist(), pitches)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from templategen.instrument.model import Instrument
 from templategen.instrument.strings.fretting import Cents
-from templategen.instrument.strings.sounding import HEARD_AT, NUT_TOO_HIGH
+from templategen.instrument.strings.sounding import DEEPER, HEARD_AT, NUT_TOO_HIGH
 from templategen.sheet.lengths import lengths, pairs
 from templategen.units import both_units, inch_text
 
@@ -26,6 +26,7 @@ def tables(i: Instrument, new: NewTable) -> Iterator[Table]:
         yield _frets(i, new, slice(first, first + ABREAST))
     yield _causes(i, new)
     yield _nut_too_high(i, new)
+    yield _pressed(i, new)
 
 
 def _names(i: Instrument) -> list[str]:
@@ -121,6 +122,21 @@ def _nut_too_high(i: Instrument, new: NewTable) -> Table:
     columns = [tuning.nut_too_high(extra)[:, : len(frets)] for extra in NUT_TOO_HIGH]
     for n, name in enumerate(_names(i)):
         table.add_row(name, *(_cents(float(value)) for column in columns for value in column[n]))
+    return table
+
+
+def _pressed(i: Instrument, new: NewTable) -> Table:
+    """How hard one presses: the largest thing that no spec can know."""
+    tuning = i.intonation
+    table = new(
+        f"How hard one presses: cents that each {DEEPER:g} mm ({inch_text(DEEPER, 3)} in) of fingertip below the line "
+        f"from saddle to crown adds, mean of frets 1 to {tuning.fit_to_fret}; reckoned with "
+        f"{both_units(i.spec.intonation.finger_depth)}",
+        "string",
+        "cents",
+    )
+    for name, cents in zip(_names(i), tuning.pressed_deeper(), strict=True):
+        table.add_row(name, _cents(float(cents), 1))
     return table
 
 

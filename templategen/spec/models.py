@@ -37,7 +37,7 @@ OVER_THE_STRINGS = f"lengths: one for all, {{ bass = …, treble = … }}, or a 
 
 Units = Literal["mm", "in"]
 Kind = Literal["electric", "steel_acoustic", "classical", "bass", "ukulele", "mandolin"]
-Material = Literal["steel", "nylon", "fluorocarbon", "gut"]
+Material = Literal["steel", "nylon", "fluorocarbon", "gut", "silk"]
 Wrap = Literal["plated_steel", "nickel", "phosphor_bronze", "brass", "silvered_copper"]
 Station = Literal["nut", "last"]
 
@@ -241,7 +241,13 @@ class StringSpec(Table):
     note: Pitch = Field(description="open pitch", examples=["E4"])
     wound: bool = Field(default=False, description="wound or plain")
     core_diameter: PositiveLength | None = Field(
-        default=None, description="of a wound string; an estimate, 0.45 of the gauge, if absent", examples=["0.017 in"]
+        default=None,
+        description="of a wound string, across the flats of a six-sided core; what is usual for the gauge, an "
+        "estimate, if absent",
+        examples=["0.017 in"],
+    )
+    core_form: Literal["round", "hexagonal"] = Field(
+        default="round", description="of a wound string's core; a six-sided one is measured across its flats"
     )
     material: Material | None = Field(default=None, description="of a plain string or a core; the set's if absent")
     wrap: Wrap | None = Field(default=None, description="of a wound string; the set's if absent")
@@ -547,11 +553,29 @@ class Setup(Table):
 # ------------------------------------------------------------------------------------------- intonation and tools
 
 
+RestOfString = Annotated[float, LengthWithin(0, 1000)]
+
+
+class Rest(Table):
+    """The string's rest beyond nut and saddle, which gives way when the string is pressed."""
+
+    nut: RestOfString = Field(default=0.0, description="from the nut to the post", examples=[60])
+    saddle: RestOfString = Field(default=0.0, description="from the saddle to the tailpiece", examples=[150])
+
+
 class Intonation(Table):
     """How fretted notes are predicted and corrected."""
 
     finger_distance: Annotated[float, LengthWithin(0, 50)] = Field(
         default=8.0, description="fingertip behind the crown"
+    )
+    finger_depth: Annotated[float, LengthWithin(0, 2)] = Field(
+        default=0.0, description="fingertip below the line from the saddle over the crown: how hard one presses"
+    )
+    behind: Rest | None = Field(
+        default=None,
+        description="length of string beyond nut and saddle that slides over them; none if absent",
+        examples=[{"nut": 60, "saddle": 150}],
     )
     string_ends: Literal["hinged_at_saddle", "hinged", "clamped", "ideal"] = Field(
         default="hinged_at_saddle", description="and clamped at the crown; ideal has no stiffness"

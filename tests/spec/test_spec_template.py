@@ -120,7 +120,7 @@ def test_each_optional_line_can_be_taken_in(tmp_path: Path) -> None:
             loaded(tmp_path, text)
     assert tried == {
         "blind_slot_inset", "courses", "course_gap", "seat_radius", "slot_back_angle", "compensation_by",
-        "behind_zero_fret", "below_zero_crown", "fall_away", "headroom", "least_crown",
+        "behind_zero_fret", "below_zero_crown", "fall_away", "headroom", "least_crown", "behind",
     }  # fmt: skip
 
 

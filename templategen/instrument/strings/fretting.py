@@ -8,9 +8,10 @@ In the vertical plane through one string, x along the string from the nominal nu
 
 The open string runs straight from nut to saddle and is in tune by definition. Pressing behind fret n makes it nut →
 finger → crown → saddle, the finger holding it on the saddle–crown line prolonged by ``finger_distance`` behind the
-crown. That path is longer than the open one by the share Q, so the tension rises to T₀·(1 + κQ), the mass per length
-falls to μ₀/(1 + Q), and only the part from crown to saddle sounds. What happens behind the nut and behind the saddle is
-left out, as the paper leaves it out.
+crown, or ``finger_depth`` below that line. That path is longer than the open one by the share Q, so the tension rises
+to T₀·(1 + κQ), the mass per length falls to μ₀/(1 + Q), and only the part from crown to saddle sounds. The paper has no
+depth and leaves out what lies behind nut and saddle. A rest of that length, over which the string slides freely, takes
+its share of the stretch: Q = (path − open)/(open + rest), since all of the string is under one tension.
 
 σ, the saddle offset, is positive away from the nut; ν, the nut offset, is positive toward the bridge (the paper's ΔN is
 −ν). The bending parameter and κ are taken at the nominal scale, as in the paper: offsets of its size would change them
@@ -46,6 +47,8 @@ class FrettedString:
     kappa, bending  of the open string (``strings.StringLoad``)
     finger_distance from the crown back to the fingertip, horizontal; the fingertip never passes the previous crown or
                     the nut, so between close frets the space there is what counts
+    finger_depth    fingertip below the saddle–crown line
+    rest            length of string beyond nut and saddle that gives way with the rest
     plays           which frets this string has; the others are NaN in every result. None: all
     """
 
@@ -58,6 +61,8 @@ class FrettedString:
     kappa: float
     bending: float
     finger_distance: float = 8.0
+    finger_depth: float = 0.0
+    rest: float = 0.0
     ends: Ends = "hinged_at_saddle"
     plays: NDArray[np.bool_] | None = None
 
@@ -134,6 +139,18 @@ def nut_height_effect(
     return fretting_cents(raised, saddle_offset, nut_offset).minus(fretting_cents(string, saddle_offset, nut_offset))
 
 
+def finger_effect(string: FrettedString, extra: float, saddle_offset: float = 0.0, nut_offset: float = 0.0) -> Cents:
+    """What pressing ``extra`` mm deeper adds at every fret, saddle and nut as they are; shape (frets,)."""
+    deeper = replace(string, finger_depth=string.finger_depth + extra)
+    return fretting_cents(deeper, saddle_offset, nut_offset).minus(fretting_cents(string, saddle_offset, nut_offset))
+
+
+def rest_effect(string: FrettedString, extra: float, saddle_offset: float = 0.0, nut_offset: float = 0.0) -> Cents:
+    """What ``extra`` mm more of string beyond nut and saddle adds at every fret, as above; shape (frets,)."""
+    longer = replace(string, rest=string.rest + extra)
+    return fretting_cents(longer, saddle_offset, nut_offset).minus(fretting_cents(string, saddle_offset, nut_offset))
+
+
 def _columns(saddle_offset: ArrayLike, nut_offset: ArrayLike) -> tuple[Array, Array]:
     saddle, nut = np.asarray(saddle_offset, dtype=float), np.asarray(nut_offset, dtype=float)
     return saddle[..., np.newaxis], nut[..., np.newaxis]
@@ -152,9 +169,9 @@ def _sounding_and_stretch(string: FrettedString, saddle: Array, nut: Array, open
     rise = string.saddle_z - string.crown_z
     sounding = np.hypot(run, rise)
     back = np.minimum(_reach(string), behind)
-    finger_z = string.crown_z - rise / run * back
-    path = sounding * (1 + back / run) + np.hypot(behind - back, string.nut_z - finger_z)
-    return sounding, path / open_length - 1
+    down = rise / run * back + string.finger_depth
+    path = sounding + np.hypot(back, down) + np.hypot(behind - back, string.nut_z - (string.crown_z - down))
+    return sounding, (path - open_length) / (open_length + string.rest)
 
 
 def _reach(string: FrettedString) -> Array:

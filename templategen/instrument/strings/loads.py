@@ -16,26 +16,39 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from templategen.errors import Key, Problem
+from templategen.errors import Problem
 from templategen.instrument.strings import materials
 from templategen.instrument.strings.stiffness import bending_parameter
 from templategen.spec.models import Strings, StringSpec
 
-CORE_SHARE = 0.45
-"""Core over gauge of a wound string whose core is not given (common practice, no source)."""
+CORE_SPREAD = 0.2
+"""How far the core of a wound string may be off its estimate, as a share of it (common practice, no source)."""
+
+MOST_CORE = 0.95
+"""Share of the gauge that no core goes beyond."""
+
+Ratio = tuple[float, float]
+"""Area and second moment of a section over those of a circle as wide."""
+ROUND: Ratio = (1.0, 1.0)
+HEXAGON: Ratio = (2 * math.sqrt(3) / math.pi, 20 * math.sqrt(3) / (9 * math.pi))
+"""A = √3/2·s² and I = 5·√3/144·s⁴ of a regular hexagon, s across its flats (any handbook of sections), over π/4·s² and
+π/64·s⁴: 1.103 and 1.225."""
 
 
 @dataclass(frozen=True)
 class StringBody:
     """One string before it is strung.
 
-    ``core_diameter`` is the gauge itself on a plain string. ``youngs_modulus_gpa`` is the spec's or the material's;
-    where ``stretch_sensitivity`` is given it takes the place of the modulus for the stretch, and for the bending too
-    unless ``modulus_given``. ``strength_mpa`` is None where no strength is published for this material and diameter.
+    ``core_diameter`` is the gauge itself on a plain string; of a hexagonal core it is measured across the flats, and
+    ``section`` tells the core's area and second moment over those of a round one. ``youngs_modulus_gpa`` is the spec's
+    or the material's; where ``stretch_sensitivity`` is given it takes the place of the modulus for the stretch, and for
+    the bending too unless ``modulus_given``. ``strength_mpa``: what such wire is sure to hold, and the most that it
+    may; None where nothing is published for this material and diameter.
     """
 
     gauge: float
     core_diameter: float
+    section: Ratio
     core_estimated: bool
     wound: bool
     material: str
@@ -45,22 +58,23 @@ class StringBody:
     youngs_modulus_gpa: float
     modulus_given: bool
     stretch_sensitivity: float | None
-    strength_mpa: float | None
+    strength_mpa: tuple[float, float] | None
 
     @property
     def core_area(self) -> float:
-        """mm²."""
-        return math.pi * self.core_diameter**2 / 4
+        """π·d²/4 of a round core, mm²."""
+        return self.section[0] * math.pi * self.core_diameter**2 / 4
 
     @property
     def core_inertia(self) -> float:
-        """I = π·d⁴/64 of the core, mm⁴."""
-        return math.pi * self.core_diameter**4 / 64
+        """I = π·d⁴/64 of a round core, mm⁴."""
+        return self.section[1] * math.pi * self.core_diameter**4 / 64
 
 
 @dataclass(frozen=True)
 class StringLoad:
-    """One string at a length (mm) and a pitch. ``stress_share`` is stress over strength, None where it is not known."""
+    """One string at a length (mm) and a pitch. ``stress_share`` is stress over what the wire is sure to hold,
+    ``stress_share_of_most`` over the most it may; None where that is not known."""
 
     body: StringBody
     length: float
@@ -68,31 +82,61 @@ class StringLoad:
     tension_n: float
     stress_mpa: float
     stress_share: float | None
+    stress_share_of_most: float | None
     kappa: float
     bending: float
 
 
-def string_body(spec: StringSpec, strings: Strings) -> StringBody:
+@dataclass(frozen=True)
+class Loads:
+    """All strings as they are taken, and again with the cores that are estimates thinner and thicker by CORE_SPREAD."""
+
+    strings: tuple[StringLoad, ...]
+    thin: tuple[StringLoad, ...]
+    thick: tuple[StringLoad, ...]
+
+
+def loads_of(strings: Strings, lengths: Sequence[float], frequencies_hz: Sequence[float]) -> Loads:
+    """Every string of a set at its own length (mm) and pitch."""
+
+    def loaded(core_share: float) -> tuple[StringLoad, ...]:
+        return tuple(
+            strung(string_body(string, strings, core_share), length, frequency)
+            for string, length, frequency in zip(strings.set, lengths, frequencies_hz, strict=True)
+        )
+
+    return Loads(loaded(1.0), loaded(1.0 - CORE_SPREAD), loaded(1.0 + CORE_SPREAD))
+
+
+def string_body(spec: StringSpec, strings: Strings, core_share: float = 1.0) -> StringBody:
     """The body of one string of a set; what it does not say itself, the set says, then the material tables.
 
-    Mass per length: as given; plain ρ·π·d²/4; else round wrap on a round core, turns touching (``round_wrap_mass``).
+    core_share: of an estimated core, how thick it is over its estimate.
+    Mass per length: as given; plain ρ·π·d²/4; else round wrap on a core, turns touching (``round_wrap_mass``).
     """
     material = materials.plain_material(spec.material or strings.material)
     density = material.density_g_cm3 if spec.density is None else spec.density
     wrap = materials.wrap_material(spec.wrap or strings.wrap) if spec.wound else None
+    estimated = spec.wound and spec.core_diameter is None
     core = spec.gauge
     if spec.wound:
-        core = CORE_SHARE * spec.gauge if spec.core_diameter is None else spec.core_diameter
+        core = spec.core_diameter or min(
+            core_share * materials.usual_core(material.name, spec.gauge), MOST_CORE * spec.gauge
+        )
+    section = HEXAGON if spec.wound and spec.core_form == "hexagonal" else ROUND
     mass, mass_source = plain_mass(spec.gauge, density), "plain"
     if wrap is not None:
         mass, mass_source = round_wrap_mass(spec.gauge, core, density, wrap.density_g_cm3), "round wrap"
+        if section is HEXAGON:
+            mass = hexagonal_core_mass(spec.gauge, core, density, wrap.density_g_cm3)
     if spec.mass_per_length is not None:
         mass, mass_source = spec.mass_per_length, "given"
-    table = materials.strength_table(material.name)
+    table = materials.strength_table(material.name, "core" if spec.wound else "plain")
     return StringBody(
         gauge=spec.gauge,
         core_diameter=core,
-        core_estimated=spec.wound and spec.core_diameter is None,
+        section=section,
+        core_estimated=estimated,
         wound=spec.wound,
         material=material.name,
         wrap=None if wrap is None else wrap.name,
@@ -101,7 +145,7 @@ def string_body(spec: StringSpec, strings: Strings) -> StringBody:
         youngs_modulus_gpa=material.youngs_modulus_gpa if spec.youngs_modulus is None else spec.youngs_modulus,
         modulus_given=spec.youngs_modulus is not None,
         stretch_sensitivity=spec.stretch_sensitivity,
-        strength_mpa=None if table is None else table.lowest_at(core),
+        strength_mpa=None if table is None else table.at(core),
     )
 
 
@@ -118,6 +162,18 @@ def round_wrap_mass(gauge: float, core: float, core_density_g_cm3: float, wrap_d
     """
     wire = (gauge - core) / 2
     return plain_mass(core, core_density_g_cm3) + wrap_density_g_cm3 * math.pi**2 * wire * (core + wire) / 4
+
+
+def hexagonal_core_mass(gauge: float, flats: float, core_density_g_cm3: float, wrap_density_g_cm3: float) -> float:
+    """The same on a six-sided core, ``flats`` mm across its flats, g/m.
+
+    The wrap rests on the corners, 2/√3 of that across, and is taken to run round them in circles.
+    """
+    corners = 2 / math.sqrt(3) * flats
+    if corners >= gauge:
+        return plain_mass(gauge, core_density_g_cm3)
+    wrap = round_wrap_mass(gauge, corners, 0.0, wrap_density_g_cm3)
+    return HEXAGON[0] * plain_mass(flats, core_density_g_cm3) + wrap
 
 
 def tension(mass_g_per_m: float, length: float, frequency_hz: float) -> float:
@@ -147,7 +203,8 @@ def strung(body: StringBody, length: float, frequency_hz: float) -> StringLoad:
         frequency_hz=frequency_hz,
         tension_n=force,
         stress_mpa=stress,
-        stress_share=None if body.strength_mpa is None else stress / body.strength_mpa,
+        stress_share=None if body.strength_mpa is None else stress / body.strength_mpa[0],
+        stress_share_of_most=None if body.strength_mpa is None else stress / body.strength_mpa[1],
         kappa=kappa,
         bending=float(bending_parameter(modulus_n_mm2 * body.core_inertia, force, length)),
     )
@@ -158,47 +215,28 @@ def total_load(loads: Sequence[StringLoad]) -> float:
     return math.fsum(load.tension_n for load in loads)
 
 
-def set_problems(strings: Strings) -> tuple[Problem, ...]:
-    """What makes a set impossible before any number is computed; to be asked before ``string_body``."""
-    problems = []
-    for place, spec in enumerate(strings.set):
-        here: Key = ("strings", "set", place)
-        if not spec.wound:
-            for name in ("core_diameter", "wrap"):
-                if getattr(spec, name) is not None:
-                    problems.append(Problem((*here, name), "belongs to a wound string; add wound = true or remove it"))
-        elif spec.core_diameter is not None and spec.core_diameter >= spec.gauge:
-            problems.append(
-                Problem(
-                    (*here, "core_diameter"),
-                    f"the core must be thinner than the whole string, which is {spec.gauge:.3f} mm",
-                )
-            )
-    return tuple(problems)
-
-
 def load_problems(loads: Sequence[StringLoad]) -> tuple[Problem, ...]:
-    """Strings that would break: stress above the least strength of their wire. An estimated core condemns nobody."""
+    """Strings that would break: stress above the greatest strength of their wire. An estimated core condemns nobody."""
     return tuple(
         Problem(
             ("strings", "set", place, "gauge"),
-            f"this string would break: {stress_text(load)}\n{remedy(load)}",
+            f"this string would break: {_stress_text(load)}\n{_remedy(load)}",
         )
         for place, load in enumerate(loads)
-        if load.stress_share is not None and load.stress_share > 1 and not load.body.core_estimated
+        if load.stress_share_of_most is not None and load.stress_share_of_most > 1 and not load.body.core_estimated
     )
 
 
-def stress_text(load: StringLoad) -> str:
-    share = load.stress_share or 0.0
+def _stress_text(load: StringLoad) -> str:
+    assert load.body.strength_mpa is not None
     return (
         f"{load.tension_n:.1f} N on a {load.body.core_diameter:.3f} mm {load.body.material} "
-        f"{'core' if load.body.wound else 'wire'} is {load.stress_mpa:.0f} N/mm2, {share:.0%} of the "
-        f"{load.body.strength_mpa:.0f} N/mm2 that such wire is sure to hold"
+        f"{'core' if load.body.wound else 'wire'} is {load.stress_mpa:.0f} N/mm2, and the strongest such wire holds "
+        f"{load.body.strength_mpa[1]:.0f} N/mm2"
     )
 
 
-def remedy(load: StringLoad) -> str:
+def _remedy(load: StringLoad) -> str:
     if load.body.wound:
         return "Tune lower, shorten the scale, or take a thicker core or a lighter wrap"
     return "Tune lower or shorten the scale; the gauge hardly matters, since stress follows length and pitch"

@@ -14,6 +14,7 @@ give, which moves its height at the nut by some thousandths of a millimetre.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -23,8 +24,15 @@ from templategen.errors import Problem
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.setup.line import StringLine
-from templategen.instrument.strings.fretting import Cents, FrettedString, fretting_cents, nut_height_effect
-from templategen.instrument.strings.loads import StringLoad
+from templategen.instrument.strings.fretting import (
+    Cents,
+    FrettedString,
+    finger_effect,
+    fretting_cents,
+    nut_height_effect,
+    rest_effect,
+)
+from templategen.instrument.strings.loads import Loads, StringLoad
 from templategen.instrument.strings.offsets import (
     Fit,
     SaddleRange,
@@ -38,8 +46,20 @@ from templategen.spec.values import OverStrings
 from templategen.units import mm_text
 
 NUT_TOO_HIGH = (0.1, 0.3)  # mm: what a customer hears of a nut filed too timidly
+DEEPER = 0.2  # mm: what a firmer hand presses a fingertip further down (common practice, no source)
+LONGER = 120.0  # mm of string beyond the saddle, to a tailpiece (common practice, no source)
 USUAL_FIT = 12  # frets: the spec's default
 HEARD_AT = 3  # frets from the nut that such a nut spoils most
+
+
+@dataclass(frozen=True)
+class Spread:
+    """The least and the greatest offset of a string whose core may be thinner or thicker than it is taken for."""
+
+    saddle_low: float
+    saddle_high: float
+    nut_low: float
+    nut_high: float
 
 
 @dataclass(frozen=True)
@@ -48,7 +68,8 @@ class Intonation:
 
     frets: their numbers, (frets,). fit_to_fret: the last fret of the fit, at most the board's last; fitted_cents: how
     far up it stands. nominal: errors without offsets. saddle_y: y of each string's nominal saddle point, (strings,).
-    saddle_free: the spec holds no saddle offset.
+    saddle_free: the spec holds no saddle offset. uncertain: of each string whose core is an estimate, the same string
+    with its core CORE_SPREAD thinner and thicker. held: (saddle, nut) offsets that the spec holds, None where free.
     """
 
     strings: tuple[FrettedString, ...]
@@ -59,6 +80,8 @@ class Intonation:
     nominal: tuple[Cents, ...]
     saddle_y: Array
     saddle_free: bool
+    uncertain: tuple[tuple[FrettedString, FrettedString] | None, ...]
+    held: tuple[tuple[float | None, float | None], ...]
 
     @property
     def saddle_offset(self) -> Array:
@@ -107,6 +130,31 @@ class Intonation:
         beyond the least and the greatest."""
         return saddle_range([fit.saddle_offset for fit in self.best])
 
+    @cached_property
+    def spread(self) -> tuple[Spread | None, ...]:
+        """Between what the offsets lie of each string whose core is an estimate; None for one that was measured."""
+        found: list[Spread | None] = []
+        for fit, cores, (saddle, nut) in zip(self.fits, self.uncertain, self.held, strict=True):
+            fits = [fit, *(best_offsets(string, self.fit_to_fret, saddle, nut) for string in cores or ())]
+            saddles, nuts = [each.saddle_offset for each in fits], [each.nut_offset for each in fits]
+            found.append(Spread(min(saddles), max(saddles), min(nuts), max(nuts)) if cores else None)
+        return tuple(found)
+
+    def pressed_deeper(self, extra: float = DEEPER) -> Array:
+        """Cents that pressing ``extra`` mm deeper adds, mean over the frets of the fit, (strings,)."""
+        return self._mean(finger_effect, extra)
+
+    def longer_rest(self, extra: float = LONGER) -> Array:
+        """Cents that ``extra`` mm of string beyond nut and saddle add, mean over the frets of the fit, (strings,)."""
+        return self._mean(rest_effect, extra)
+
+    def _mean(self, effect: Callable[[FrettedString, float, float, float], Cents], extra: float) -> Array:
+        added = [
+            effect(string, extra, fit.saddle_offset, fit.nut_offset).total[: self.fit_to_fret]
+            for string, fit in zip(self.strings, self.fits, strict=True)
+        ]
+        return fixed(np.mean(added, axis=1))
+
     def nut_too_high(self, extra: float) -> Array:
         """Cents that a nut ``extra`` mm too high adds at each fret, the offsets as they are in use."""
         return fixed(
@@ -153,15 +201,15 @@ def held_problems(spec: Spec, plan: Plan) -> tuple[Problem, ...]:
     return tuple(problems)
 
 
-def build_intonation(
-    spec: Spec, plan: Plan, crowns: Array, line: StringLine, loads: tuple[StringLoad, ...]
-) -> Intonation:
+def build_intonation(spec: Spec, plan: Plan, crowns: Array, line: StringLine, loads: Loads) -> Intonation:
     """Find or hold every string's offsets and predict all its notes.
 
     crowns: heights (frets, strings) as ``plan.numbers`` counts them, a zero fret included; line: with the nut's front
     edge at its nominal place. Held offsets must have passed ``held_problems``.
     """
-    strings = fretted_strings(spec, plan, crowns, line, loads)
+    strings = fretted_strings(spec, plan, crowns, line, loads.strings)
+    thin, thick = (fretted_strings(spec, plan, crowns, line, each) for each in (loads.thin, loads.thick))
+    estimated = [load.body.core_estimated for load in loads.strings]
     count = len(strings)
     saddle = _held(spec.intonation.saddle, plan)
     nut = _held(spec.nut.compensation, plan)
@@ -176,6 +224,8 @@ def build_intonation(
         nominal=tuple(fretting_cents(string) for string in strings),
         saddle_y=fixed(plan.string_saddle[:, 1]),
         saddle_free=saddle == [None] * count,
+        uncertain=tuple((thin[i], thick[i]) if estimated[i] else None for i in range(count)),
+        held=tuple(zip(saddle, nut, strict=True)),
     )
 
 
@@ -183,7 +233,7 @@ def fretted_strings(
     spec: Spec, plan: Plan, crowns: Array, line: StringLine, loads: tuple[StringLoad, ...]
 ) -> tuple[FrettedString, ...]:
     """Every string's geometry and physics, x from its own nut point (with a zero fret: from that crown)."""
-    played = plan.numbers > 0
+    played, behind = plan.numbers > 0, spec.intonation.behind
     start = plan.string_nut[:, 0]
     at_nut, at_saddle = line.z(start), line.z(plan.string_saddle[:, 0])
     ratio = fixed(2 ** (plan.cents[played] / 1200))
@@ -198,6 +248,8 @@ def fretted_strings(
             kappa=load.kappa,
             bending=load.bending,
             finger_distance=spec.intonation.finger_distance,
+            finger_depth=spec.intonation.finger_depth,
+            rest=0.0 if behind is None else behind.nut + behind.saddle,
             ends=spec.intonation.string_ends,
         )
         for i, load in enumerate(loads)

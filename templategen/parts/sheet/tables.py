@@ -10,12 +10,13 @@ import io
 import json
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import astuple
 from typing import Any
 
 from templategen.instrument.board.wire import BEND_SHARE
 from templategen.instrument.model import Instrument
 from templategen.instrument.strings.fretting import Cents
-from templategen.instrument.strings.sounding import HEARD_AT, NUT_TOO_HIGH
+from templategen.instrument.strings.sounding import HEARD_AT, NUT_TOO_HIGH, Spread
 from templategen.instrument.strings.stiffness import inharmonicity
 from templategen.instrument.tools.block import facets
 from templategen.instrument.tools.gauges import stations, string_arc
@@ -123,6 +124,7 @@ def strings(i: Instrument) -> list[dict[str, Any]]:
     at = i.spec.setup.action.fret
     nut_action, saddle_action = i.lever(at, "nut"), i.lever(at, "saddle")
     slots = nut_shape.slots_of(cut, "finished")
+    deeper = tuning.pressed_deeper()
     rows = []
     for n, (string, load) in enumerate(zip(i.spec.strings.set, i.loads, strict=True)):
         rows.append(
@@ -164,6 +166,8 @@ def strings(i: Instrument) -> list[dict[str, Any]]:
                 "saddle_height": i.saddle.height[n],
                 "saddle_offset": i.saddle.offset[n],
                 "nut_offset": cut.shift[n],
+                **_spread(tuning.spread[n]),
+                "cents_of_0_2_mm_finger_depth": deeper[n],
                 "rms_cents": tuning.fits[n].rms_cents,
                 "rms_cents_uncompensated": tuning.nominal_rms[n],
                 "file": cut.file[n],
@@ -178,6 +182,13 @@ def strings(i: Instrument) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+def _spread(spread: Spread | None) -> dict[str, Any]:
+    """Between what the offsets lie where the core is an estimate; null where it was measured."""
+    keys = ("saddle_offset_low", "saddle_offset_high", "nut_offset_low", "nut_offset_high")
+    values = (None,) * 4 if spread is None else astuple(spread)
+    return dict(zip(keys, values, strict=True))
 
 
 def _terms(cents: Cents) -> dict[str, Any]:
@@ -196,6 +207,8 @@ def intonation(i: Instrument) -> dict[str, Any]:
     straight, room = tuning.straight_saddle, tuning.saddle_range
     return {
         "finger_distance": wanted.finger_distance,
+        "finger_depth": wanted.finger_depth,
+        "behind": None if wanted.behind is None else {"nut": wanted.behind.nut, "saddle": wanted.behind.saddle},
         "string_ends": wanted.string_ends,
         "fit_to_fret": tuning.fit_to_fret,
         "straight_saddle": {

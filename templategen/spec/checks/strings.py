@@ -12,6 +12,7 @@ from templategen.spec.models import Spec, StringSpec
 from templategen.spec.values import OverStrings
 from templategen.units import both_units, inches
 
+ACROSS_CORNERS = 2 / math.sqrt(3)  # of a hexagon, over its width across the flats
 LEAST_STRINGS, MOST_STRINGS = 3, 12
 
 
@@ -24,12 +25,18 @@ def _string_count(spec: Spec) -> Found:
 def _cores(spec: Spec) -> Found:
     for place, string in enumerate(spec.strings.set):
         key = ("strings", "set", place, "core_diameter")
+        six = vars(string).get("core_form") == "hexagonal"
+        if six and not string.wound:
+            yield Problem((*key[:-1], "core_form"), "is of a wound string; add wound = true, or leave it out")
         if "core_diameter" not in vars(string) or string.core_diameter is None:
             continue
         if not string.wound:
             yield Problem(key, "is of a wound string; add wound = true, or leave it out")
         elif string.core_diameter >= string.gauge:
             yield Problem(key, f"must be less than the string's gauge, {both_units(string.gauge, 3, 4)}")
+        elif six and string.core_diameter * ACROSS_CORNERS >= string.gauge:
+            most = both_units(string.gauge / ACROSS_CORNERS, 3, 4)
+            yield Problem(key, f"must be less than {most} across the flats, or its corners stand out of the string")
 
 
 def _courses(spec: Spec) -> Found:

@@ -13,9 +13,17 @@ import pytest
 from fretting import plane_string
 from hypothesis import given
 from hypothesis import strategies as st
+from mpmath import mp, mpf
 from scipy.optimize import brentq
 
-from templategen.instrument.strings.fretting import FrettedString, fretting_cents, nut_height_effect, relative_stretch
+from templategen.instrument.strings.fretting import (
+    FrettedString,
+    finger_effect,
+    fretting_cents,
+    nut_height_effect,
+    relative_stretch,
+    rest_effect,
+)
 from templategen.instrument.strings.stiffness import frequency_ratio_series
 
 FRETS = np.arange(1, 13)
@@ -260,4 +268,60 @@ def test_a_saddle_further_back_flattens_and_a_nut_forward_too(string: FrettedStr
     back = base - fretting_cents(string, offset, 0).total
     assert (back > 0).all()
     assert (np.diff(back) > 0).all()
-    assert (fretting_cents(string, 0, offset).total < base).all()
+    # no farther than a nut is ever moved: nearer the first fret the string is bent more steeply, and that sharpens
+    assert (fretting_cents(string, 0, offset / 3).total < base).all()
+
+
+# ------------------------------------------------------------------------- how hard one presses, and the string's rest
+
+
+def bent(string: FrettedString, fret: int, depth: float, rest: float) -> float:
+    """Cents of one fret in 30 digits, from the law of similar triangles and Hooke alone: no code of the package.
+
+    The open string is straight; pressed it runs nut, fingertip, crown, saddle. The fingertip lies ``depth`` under the
+    point where the line from the saddle over the crown passes it. Frequency of an ideal string: √(T/μ)/(2L).
+    """
+    mp.dps = 30
+    point = mp.matrix
+    nut, saddle = point([0, string.nut_z]), point([string.saddle_x, string.saddle_z])
+    crown = point([float(string.crown_x[fret - 1]), float(string.crown_z[fret - 1])])
+    reach = mpf(string.finger_distance)
+    if fret > 1:
+        reach = min(reach, mpf(float(string.crown_x[fret - 1] - string.crown_x[fret - 2])))
+    reach = min(reach, crown[0])
+    line = crown[1] + (crown[1] - saddle[1]) / (saddle[0] - crown[0]) * reach
+    tip = point([crown[0] - reach, line - depth])
+    open_length = mp.norm(saddle - nut)
+    pressed = mp.norm(tip - nut) + mp.norm(crown - tip) + mp.norm(saddle - crown)
+    strain = (pressed - open_length) / (open_length + rest)
+    sounding = mp.norm(saddle - crown)
+    pull, mass = 1 + mpf(string.kappa) * strain, 1 / (1 + strain)
+    ratio = open_length / sounding * mp.sqrt(pull / mass)
+    return float(1200 * mp.log(ratio / mpf(float(string.pitch_ratio[fret - 1])), 2))
+
+
+@pytest.mark.parametrize("depth", [0.0, 0.2, 0.4, 1.0])
+@pytest.mark.parametrize("rest", [0.0, 120.0, 350.0])
+def test_finger_depth_and_rest_against_thirty_digits(depth: float, rest: float) -> None:
+    string = replace(plane_string(d=8.0, kappa=160.0, frets=20), finger_depth=depth, rest=rest, ends="ideal")
+    cents = fretting_cents(string).total
+    assert cents == pytest.approx([bent(string, fret, depth, rest) for fret in range(1, 21)], abs=1e-8)
+
+
+def test_pressing_deeper_sharpens_and_a_longer_rest_flattens() -> None:
+    string = plane_string(d=8.0, kappa=160.0)
+    shallow, deep = (finger_effect(string, extra).total for extra in (0.2, 0.4))
+    assert np.all(shallow > 0)
+    assert np.all(deep > 2 * shallow), "the deeper, the faster it rises"
+    short, long = (rest_effect(string, extra).total for extra in (120.0, 350.0))
+    assert np.all(short < 0)
+    assert np.all(long < short)
+    assert rest_effect(string, 0.0).total == pytest.approx(0.0)
+    assert rest_effect(string, 1e9).tension == pytest.approx(-fretting_cents(string).tension, abs=1e-3)
+
+
+def test_a_finger_on_the_line_is_the_papers() -> None:
+    """No depth, no rest: the published figures stand (with the series, as the paper has it)."""
+    string = replace(plane_string(d=10.0), finger_depth=0.0, rest=0.0)
+    cents = fretting_cents(string, law=frequency_ratio_series).total
+    assert cents == pytest.approx(UNCOMPENSATED[10.0], abs=5.1e-4)

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from typing import Any
 
 import making
 import numpy as np
 import pytest
+from calls import SET
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from places import ROOT
 
+from templategen import job
 from templategen.errors import SpecError, problem_report
 from templategen.findings.strings import intonation_facts, load_facts
 from templategen.instrument.model import Instrument
 from templategen.instrument.strings.sounding import held_problems
+from templategen.parts.sheet import tables
 
 NO_MARKERS: dict[str, Any] = {"fret_wire.markers": [], "fret_wire.doubled_markers": []}
 BEST = {"nut.compensation": "best_fit"}
@@ -273,3 +278,78 @@ def test_held_offsets_that_can_be_are_no_problem() -> None:
     made = making.instrument({"nut.compensation": 2.9, "intonation.saddle": -19.9})
     assert held_problems(made.spec, made.plan) == ()
     assert np.isfinite(made.intonation.cents).all()
+
+
+# --------------------------------------------------------------------- cores that nobody measured, fingers, the rest
+
+
+def test_the_spread_of_an_estimated_core_is_that_of_cores_thinner_and_thicker_by_a_fifth() -> None:
+    bare = [*SET[:5], {key: value for key, value in SET[5].items() if key != "core_diameter"}]
+    guessed = making.instrument({"strings.set": bare})
+    usual = guessed.loads[5].body.core_diameter
+    offsets = [
+        making.instrument({"strings.set": [*SET[:5], {**SET[5], "core_diameter": share * usual}]}).saddle.offset[5]
+        for share in (0.8, 1.0, 1.2)
+    ]
+    spread = guessed.intonation.spread
+    assert spread[:5] == (None,) * 5, "these were measured"
+    assert spread[5] is not None
+    assert (spread[5].saddle_low, guessed.saddle.offset[5], spread[5].saddle_high) == pytest.approx(offsets)
+    assert (spread[5].nut_low, spread[5].nut_high) == (0.0, 0.0), "the nut is held"
+    (told,) = making.found(guessed, "core-estimated")
+    low, middle, high = (f"{offset:.2f}" for offset in offsets)
+    assert told.level == "decide", "the spread moves the offset by more than a millimetre"
+    assert f"string 6 (E2) {usual:.3f} mm ({middle}, {low} to {high} mm)" in told.message
+    row = tables.strings(guessed)[5]
+    assert (row["saddle_offset_low"], row["saddle_offset_high"]) == pytest.approx((offsets[0], offsets[2]))
+    assert tables.strings(guessed)[0]["saddle_offset_low"] is None
+
+
+def test_the_spread_of_a_nut_that_is_fitted_too() -> None:
+    bare = [*SET[:5], {key: value for key, value in SET[5].items() if key != "core_diameter"}]
+    both = making.instrument({"strings.set": bare, "nut.compensation": "best_fit"}).intonation.spread[5]
+    held = making.instrument({"strings.set": bare, "intonation.saddle": "none"}).intonation.spread[5]
+    assert both is not None
+    assert held is not None
+    assert both.nut_low < both.nut_high
+    assert (held.saddle_low, held.saddle_high) == (0.0, 0.0)
+
+
+def test_a_short_bass_without_its_cores_is_not_far_off() -> None:
+    """0.45 of the gauge made 26.9 mm of the lowest string's 5.3."""
+    path = ROOT / "specs" / "fleet-12.toml"
+    text = path.read_text(encoding="utf-8")
+    bare = re.sub(r', core_diameter = "[^"]+"', "", text)
+    assert text.count("core_diameter") == 4
+    assert "core_diameter" not in bare
+    measured, guessed = (job.compute(str(path), data.encode())[1].instrument for data in (text, bare))
+    assert measured.saddle.offset[3] == pytest.approx(5.30, abs=0.01)
+    assert guessed.saddle.offset - measured.saddle.offset == pytest.approx(np.zeros(4), abs=0.6)
+    spread = guessed.intonation.spread[3]
+    assert spread is not None
+    assert spread.saddle_low < measured.saddle.offset[3] < spread.saddle_high
+
+
+def test_finger_depth_and_rest_go_through_offsets_and_notes() -> None:
+    plain = making.instrument()
+    deep = making.instrument({"intonation.finger_depth": 0.2})
+    tied = making.instrument({"intonation.behind": {"nut": 40, "saddle": 160}})
+    assert np.all(deep.intonation.cents_uncompensated > plain.intonation.cents_uncompensated)
+    assert np.all(deep.saddle.offset > plain.saddle.offset)
+    assert np.all(tied.intonation.cents_uncompensated < plain.intonation.cents_uncompensated)
+    assert np.all(tied.saddle.offset < plain.saddle.offset)
+    only_nut = making.instrument({"intonation.behind": {"nut": 200}})
+    assert only_nut.saddle.offset == pytest.approx(tied.saddle.offset), "where the rest lies is one"
+    added = deep.intonation.cents_uncompensated - plain.intonation.cents_uncompensated
+    held = making.instrument({"intonation.saddle": "none"}).intonation
+    assert held.pressed_deeper(0.2) == pytest.approx(added[:, :12].mean(axis=1))
+    assert tables.strings(plain)[2]["cents_of_0_2_mm_finger_depth"] == pytest.approx(
+        float(plain.intonation.pressed_deeper()[2])
+    )
+
+
+@pytest.mark.parametrize(("string", "cents"), [(0, 1.0), (2, 2.9), (5, 3.1)])
+def test_what_a_fingertip_two_tenths_lower_does(string: int, cents: float) -> None:
+    """Of the first fleet's E4, plain G3 and E2, from an independent reckoning: 1.0, 2.9 and 3.1 cents."""
+    made = job.compute(str(ROOT / "specs" / "fleet-07.toml"))[1].instrument
+    assert made.intonation.pressed_deeper()[string] == pytest.approx(cents, rel=0.15)
