@@ -23,8 +23,9 @@ MAY: dict[str, set[str]] = {
     "drawing": set(),
     "solids": set(),
     "tables": {"repair", "instrument", "findings", "spec"},
-    "parts": {"repair", "instrument", "findings", "tables", "drawing", "solids", "spec"},
-    "writers": {"drawing", "solids", "tables"},  # of tables the model alone
+    "parts": {"repair", "instrument", "findings", "tables", "document", "drawing", "solids", "spec"},
+    "document": {"drawing", "tables"},
+    "writers": {"document", "drawing", "solids", "tables"},  # of tables the model alone
     "sheet": {"instrument", "repair", "drawing", "parts", "writers"},
     "job": {"spec", "instrument", "repair", "findings", "tables", "drawing", "solids", "parts", "writers", "sheet"},
     "page": {"job", "spec"},

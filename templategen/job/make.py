@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from templategen.parts.common.work import Work
     from templategen.spec.load import Loaded
 
-FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json")
+FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json", "html")
 Progress = Callable[[str, str], None]
 
 
@@ -180,7 +180,7 @@ def _files(
     formats: Sequence[Format],
     missing: list[tuple[str, str]],
 ) -> Iterator[File]:
-    from templategen.parts.common.product import Body, Pages, Sheet, Table
+    from templategen.parts.common.product import Body, Pages, Sheet, Table, Writing
 
     match product:
         case Table(stem, text):
@@ -191,6 +191,15 @@ def _files(
             for name in formats:
                 data = _on_paper(instrument, product) if name == "pdf" else _drawn(drawing, name)
                 yield File(f"{stem}.{name}", part, name, data, note, drawing.cautions)
+        case Writing(stem, document):
+            from templategen.parts.common.paper import paper_of
+            from templategen.writers import document as on_paper
+            from templategen.writers import html
+
+            written = document()
+            for name in formats:
+                data = html.encode(written) if name == "html" else on_paper.encode(written, paper_of(instrument.shop))
+                yield File(f"{stem}.{name}", part, name, data)
         case Pages(stem, title, pages):
             from templategen.parts.common.paper import paper_of
             from templategen.writers import pdf

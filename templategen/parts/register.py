@@ -54,6 +54,7 @@ PARTS: tuple[Part, ...] = (
     Part("levelling", "repair.levelling"),
     Part("setup-plan", "repair.setup_plan"),
     Part("cents-plot", "sheet.cents_plot"),
+    Part("bench-sheet", "bench.bench_sheet"),
     Part("tables", "sheet.tables"),
 )
 

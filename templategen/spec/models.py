@@ -40,6 +40,7 @@ Kind = Literal["electric", "steel_acoustic", "classical", "bass", "ukulele", "ma
 Material = Literal["steel", "nylon", "fluorocarbon", "gut", "silk"]
 Wrap = Literal["plated_steel", "nickel", "phosphor_bronze", "brass", "silvered_copper"]
 Station = Literal["nut", "last"]
+Asked = Literal["board", "frets", "level", "nut", "saddle", "setup"]
 
 FretPlace = Annotated[Number, within(0, 216)]
 FretNumber = Annotated[Whole, within(1, 216)]
@@ -739,6 +740,51 @@ class Wire(Table):
     slot_width: TangThickness = Field(description="width of the slot for it", examples=[0.58])
 
 
+_FROM_ZERO = NumberWithin(0, 10_000)
+MinutesOf = Annotated[float, _FROM_ZERO]
+
+
+class StepMinutes(Table):
+    """The shop's own minutes for one step."""
+
+    job: MinutesOf = Field(default=0.0, description="for the job as a whole", examples=[20])
+    fret: MinutesOf = Field(default=0.0, description="and for each fret", examples=[3])
+    string: MinutesOf = Field(default=0.0, description="and for each string", examples=[4])
+
+
+def _job_minutes(value: Any, unit: units.Unit) -> StepMinutes:
+    return StepMinutes.model_construct(job=_FROM_ZERO.function(value, unit), fret=0.0, string=0.0)
+
+
+MinutesOrNot = Annotated[
+    StepMinutes,
+    OrTable(
+        Read(_job_minutes, _FROM_ZERO.schema),
+        "must be minutes for the job, or a table such as { job = 20, fret = 3, string = 4 }",
+    ),
+]
+
+
+class Minutes(Table):
+    """What each step takes in this shop; steps that are left out are not quoted."""
+
+    record: MinutesOrNot | None = Field(default=None, description="recording it as found")
+    strings_off: MinutesOrNot | None = Field(default=None, description="slackening and taking off")
+    frets_out: MinutesOrNot | None = Field(default=None, description="old frets out", examples=[{"fret": 1.5}])
+    neck: MinutesOrNot | None = Field(default=None, description="setting the neck straight")
+    radius: MinutesOrNot | None = Field(default=None, description="sanding the board to its radius")
+    slots: MinutesOrNot | None = Field(default=None, description="slots cut or deepened")
+    frets_in: MinutesOrNot | None = Field(default=None, description="frets in")
+    level: MinutesOrNot | None = Field(default=None, description="levelling, crowning, polishing")
+    nut: MinutesOrNot | None = Field(default=None, description="the nut", examples=[{"job": 30, "string": 5}])
+    saddle: MinutesOrNot | None = Field(default=None, description="the saddle")
+    strings_on: MinutesOrNot | None = Field(default=None, description="strings on and to pitch")
+    setup: MinutesOrNot | None = Field(default=None, description="relief and heights")
+    offsets: MinutesOrNot | None = Field(default=None, description="offsets at the saddle")
+    check: MinutesOrNot | None = Field(default=None, description="playing every note")
+    record_left: MinutesOrNot | None = Field(default=None, description="recording it as left")
+
+
 class Shop(Table):
     """What the shop owns."""
 
@@ -765,6 +811,11 @@ class Shop(Table):
     )
     spare_frets: Annotated[Whole, within(0, 50)] = Field(default=0, description="pieces of wire cut besides")
     wire: tuple[Wire, ...] = Field(default=(), description="fret wire kept")
+    minutes: Minutes | None = Field(default=None, description="the shop's own minutes per step, for a quote")
+    rate: Annotated[Number, within(0, 100_000)] | None = Field(
+        default=None, description="the shop's own price of an hour", examples=[60]
+    )
+    currency: Text | None = Field(default=None, description="what the rate is in", examples=["EUR"])
 
 
 # ------------------------------------------------------------------------------------------------------------ whole
@@ -786,6 +837,12 @@ class Spec(Table):
     )
     shop: Text | None = Field(
         default=None, description="path of the shop file, relative to this one", examples=["shop.toml"]
+    )
+    work: tuple[Asked, ...] | None = Field(
+        default=None,
+        description="what is to be done, for the bench sheet: board, frets, level, nut, saddle, setup; all that the "
+        "spec is for if absent",
+        examples=[["nut", "setup"]],
     )
     scale: Scale = Field(description="where the frets go", examples=[{"length": "25 3/16 in"}])
     fingerboard: Fingerboard = Field(description="the board", examples=[{"width_at_nut": 43.2}])

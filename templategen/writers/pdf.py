@@ -69,6 +69,11 @@ def _form(canvas: Any, drawing: Drawing, number: int) -> str:
     return name
 
 
+def as_form(canvas: Any, drawing: Drawing) -> None:
+    """The drawing on a canvas at its own scale, its origin at the canvas's."""
+    _Replay(canvas, drawing.scale).drawing(stroked(drawing))
+
+
 def _place(canvas: Any, placement: Placement, form: str) -> None:
     box: Box = placement.box
     canvas.saveState()

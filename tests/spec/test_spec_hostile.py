@@ -23,11 +23,11 @@ GOOD = (SPECS / "fleet-07.toml").read_text(encoding="utf-8")
 
 def report(path: Path, text: str | bytes, seconds: float = 5.0) -> str:
     path.write_bytes(text.encode() if isinstance(text, str) else text)
-    begun = time.monotonic()
+    begun = time.process_time()
     with pytest.raises(SpecError) as caught:
         load(path)
     told = problem_report(caught.value.problems)
-    assert time.monotonic() - begun < seconds
+    assert time.process_time() - begun < seconds
     assert len(told) < 20_000
     assert all(sign.isprintable() or sign == "\n" for sign in told)
     return told

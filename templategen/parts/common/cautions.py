@@ -60,6 +60,24 @@ ROD = Caution(
     "quarter at most, tune and measure again, and stop where it will not turn.",
 )
 
+EYES = Caution(
+    "strings and springs",
+    "A string or a spring that slips goes for the eyes: wear eye protection, keep the face out of its line.",
+)
+BLADES = Caution(
+    "blades",
+    "Cut away from the hand that holds; keep the other behind the edge.",
+)
+HOT_IRON = Caution(
+    "heat near frets and bindings",
+    "A hot iron burns and lights: never near celluloid, solvent or wet glue (cyanoacrylate gives off vapour when hot, "
+    "naphtha takes fire below 0 °C); extract, and put the iron in its stand at once.",
+)
+CLAMPS = Caution(
+    "clamping",
+    "Clamps slip and pinch: pad them, tighten by turns, keep fingers and face clear.",
+)
+
 
 def lines(*cautions: Caution) -> tuple[str, ...]:
     """The cautions as printed: one line per step, and the one that defers to local rules."""

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Literal
 from templategen.drawing.model import Drawing
 
 if TYPE_CHECKING:
+    from templategen.document.model import Document
     from templategen.drawing.paper.sizes import Page, PaperSize
     from templategen.solids.shape import Solid
 
-Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json"]
+Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json", "html"]
 
 
 @dataclass(frozen=True)
@@ -57,4 +58,13 @@ class Pages:
     formats: tuple[Format, ...] = ("pdf",)
 
 
-Product = Sheet | Body | Table | Pages
+@dataclass(frozen=True)
+class Writing:
+    """A document to read, laid out only when one of its formats is asked for."""
+
+    stem: str
+    document: Callable[[], Document]
+    formats: tuple[Format, ...] = ("html", "pdf")
+
+
+Product = Sheet | Body | Table | Pages | Writing

@@ -1,0 +1,106 @@
+"""What a document is made of.
+
+Terms
+-----
+page   a position at the bench: begins a sheet of its own on paper
+step   one thing to do: its goal, the numbers needed there, tools, files, cautions, boxes to write in
+box    an empty frame with a label: the value reached, a date, initials
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from templategen.drawing.model import Drawing
+from templategen.tables.model import Table
+
+
+@dataclass(frozen=True)
+class Words:
+    """A paragraph. strong: what must not be overlooked."""
+
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class Heading:
+    """Of a part of a page."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Labels with their values. large: read at arm's length while working."""
+
+    rows: tuple[tuple[str, str], ...]
+    large: bool = False
+
+
+@dataclass(frozen=True)
+class Listing:
+    """A table; empty cells of its last column are boxes where ``writes`` is true."""
+
+    table: Table
+    writes: bool = False
+
+
+@dataclass(frozen=True)
+class Boxes:
+    """Frames to write in, by their labels."""
+
+    labels: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A drawing at its own scale where the page is wide enough, else reduced; never enlarged."""
+
+    drawing: Drawing
+    caption: str
+
+
+@dataclass(frozen=True)
+class Told:
+    """Something to decide or to know: the level's word, then the message."""
+
+    level: str
+    message: str
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the work. numbers: label and value, large; files: of the job, to print, cut or load."""
+
+    key: str
+    title: str
+    goal: str
+    numbers: tuple[tuple[str, str], ...] = ()
+    table: Table | None = None
+    how: tuple[str, ...] = ()
+    tools: str = ""
+    files: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    boxes: tuple[str, ...] = ("reached", "initials")
+
+
+Block = Words | Heading | Facts | Listing | Boxes | Picture | Told | Step
+
+
+@dataclass(frozen=True)
+class Page:
+    """One position at the bench."""
+
+    title: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True)
+class Document:
+    """title: the instrument's. what: the kind of document. trace: what it was made from, on every sheet."""
+
+    title: str
+    what: str
+    trace: str
+    pages: tuple[Page, ...]

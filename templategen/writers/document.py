@@ -1,0 +1,302 @@
+"""A document as PDF pages, laid out by reportlab's flowables: heads repeated, no row and no step cut by a page."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from typing import Any
+from xml.sax.saxutils import escape
+
+from templategen.document.model import (
+    Block,
+    Boxes,
+    Document,
+    Facts,
+    Heading,
+    Listing,
+    Page,
+    Picture,
+    Step,
+    Told,
+    Words,
+)
+from templategen.drawing.lettering import FONT, FONT_BOLD, runs
+from templategen.drawing.paper.sizes import PaperSize
+from templategen.tables.model import Table
+from templategen.writers.pdf import POINTS, as_form
+from templategen.writers.plain import one_line
+
+MARGIN, GAP = 14.0, 2.0  # mm
+BODY, SMALL, HEAD, PAGE_HEAD, TITLE, LARGE = 11, 9, 12.5, 15, 17, 14.5  # type sizes, pt
+BOX = 26.0, 8.0  # mm
+PAD = 8.0  # pt, of a cell
+FEWEST = 6.5  # pt: the smallest type that a wide table is set in
+INK, SOFT = "#1b1b1b", "#555555"
+
+
+def encode(document: Document, paper: PaperSize) -> bytes:
+    """The document on the shop's paper; the same one gives the same bytes."""
+    from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
+
+    width, height, margin = paper.width * POINTS, paper.height * POINTS, MARGIN * POINTS
+    stream = io.BytesIO()
+    foot = 8 * POINTS
+    whole: Any = BaseDocTemplate(
+        stream, pagesize=(width, height), invariant=1, pageCompression=1, lang="en",
+        title=one_line(f"{document.title}: {document.what}"), author="", creator="templategen", subject="",
+        producer="templategen", leftMargin=margin, rightMargin=margin, topMargin=margin, bottomMargin=margin + foot,
+    )  # fmt: skip
+    frame = Frame(margin, margin + foot, width - 2 * margin, height - 2 * margin - foot, 0, 0, 0, 0)
+
+    def furniture(canvas: Any, template: Any) -> None:
+        canvas.setViewerPreference("PrintScaling", "None")
+        canvas.setFillColor(SOFT)
+        line = one_line(f"{document.title}   {document.trace}")
+        _line(canvas, margin, margin, line, SMALL, width - 3 * margin)
+        canvas.setFont(FONT, SMALL)
+        canvas.drawRightString(width - margin, margin, f"page {canvas.getPageNumber()}")
+
+    whole.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=furniture)])
+    layout = _Layout(width - 2 * margin)
+    whole.build(layout.story(document))
+    return stream.getvalue()
+
+
+def _line(canvas: Any, x: float, y: float, text: str, size: float, room: float) -> None:
+    """One line of lettering in every face it needs, its end left out where there is no room."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    for font, part in runs(text):
+        while part and stringWidth(part, font, size) > room:
+            part = part[:-1]
+        canvas.setFont(font, size)
+        canvas.drawString(x, y, part)
+        step = stringWidth(part, font, size)
+        x, room = x + step, room - step
+
+
+def _marked(text: str, bold: bool = False) -> str:
+    """Text as reportlab's paragraphs take it, stretches of another face marked."""
+    own = FONT_BOLD if bold else FONT
+    return "".join(
+        escape(part) if font == own else f'<font name="{font}">{escape(part)}</font>'
+        for font, part in runs(one_line(text), bold)
+    )
+
+
+class _Layout:
+    """Flowables for a frame of a width (points)."""
+
+    def __init__(self, width: float) -> None:
+        self.width = width
+
+    def story(self, document: Document) -> list[Any]:
+        from reportlab.platypus import PageBreak
+
+        found: list[Any] = [
+            self.words(document.title, TITLE, bold=True, lead=1.15),
+            self.words(f"{document.what}   {document.trace}", SMALL, colour=SOFT),
+        ]
+        for number, page in enumerate(document.pages):
+            found += [PageBreak()] if number else []
+            found += self.page(page)
+        return found
+
+    def page(self, page: Page) -> list[Any]:
+        from reportlab.platypus import HRFlowable, Spacer
+
+        found: list[Any] = [
+            Spacer(1, GAP * POINTS),
+            self.words(page.title, PAGE_HEAD, bold=True),
+            HRFlowable(width="100%", thickness=0.8, color=INK, spaceBefore=1, spaceAfter=GAP * POINTS),
+        ]
+        for block in page.blocks:
+            found += [*self.block(block), Spacer(1, GAP * POINTS)]
+        return found
+
+    def block(self, block: Block) -> list[Any]:
+        from reportlab.platypus import KeepTogether
+
+        match block:
+            case Words(text, strong):
+                return [self.words(text, BODY, bold=strong)]
+            case Heading(text):
+                return [self.words(text, HEAD, bold=True)]
+            case Facts(rows, large):
+                return [self.facts(rows, LARGE if large else BODY)]
+            case Listing(table, writes):
+                return self.table(table, writes)
+            case Boxes(labels):
+                return [self.boxes(labels)]
+            case Picture(drawing, caption):
+                return [KeepTogether([_Drawn(drawing, self.width), self.words(caption, SMALL, colour=SOFT)])]
+            case Told(level, message):
+                word = "To decide: " if level == "decide" else "Note: "
+                return [self.told(f"<b>{word}</b>{_marked(message)}", 3.0 if level == "decide" else 1.0)]
+            case Step():
+                return [self.step(block)]
+
+    def words(self, text: str, size: float, bold: bool = False, colour: str = INK, lead: float = 1.28) -> Any:
+        return self.marked(_marked(text, bold), size, bold, colour, lead)
+
+    def marked(self, text: str, size: float, bold: bool = False, colour: str = INK, lead: float = 1.28) -> Any:
+        from reportlab.lib.styles import ParagraphStyle
+        from reportlab.platypus import Paragraph
+
+        face = FONT_BOLD if bold else FONT
+        style = ParagraphStyle("words", fontName=face, fontSize=size, leading=lead * size, textColor=colour)
+        return Paragraph(text, style)
+
+    def told(self, text: str, bar: float) -> Any:
+        return self.framed([[self.marked(text, BODY)]], [("LINEBEFORE", (0, 0), (0, 0), bar, INK)])
+
+    def framed(self, rows: list[list[Any]], lines: list[tuple[Any, ...]], widths: list[float] | None = None) -> Any:
+        from reportlab.platypus import Table as Grid
+
+        grid: Any = Grid(rows, colWidths=widths or [self.width])
+        grid.setStyle([*lines, ("VALIGN", (0, 0), (-1, -1), "TOP")])
+        return grid
+
+    def facts(self, rows: tuple[tuple[str, str], ...], size: float, width: float | None = None) -> Any:
+        """Labels and values in as many pairs abreast as there is room for."""
+        from reportlab.pdfbase.pdfmetrics import stringWidth
+
+        width = self.width if width is None else width
+        widest = max(
+            stringWidth(one_line(label), FONT, SMALL + 1) + stringWidth(one_line(value), FONT_BOLD, size) + 16
+            for label, value in rows
+        )
+        abreast = max(1, min(len(rows), int(width / widest), 3))
+        cells = [
+            self.marked(
+                f'<font size="{SMALL + 1}" color="{SOFT}">{_marked(label)}</font>&nbsp; <b>{_marked(value, True)}</b>',
+                size,
+            )
+            for label, value in rows
+        ]
+        cells += [""] * (-len(cells) % abreast)
+        lines = [cells[n : n + abreast] for n in range(0, len(cells), abreast)]
+        return self.framed(lines, [("BOTTOMPADDING", (0, 0), (-1, -1), 2)], [width / abreast] * abreast)
+
+    def boxes(self, labels: tuple[str, ...], width: float | None = None) -> Any:
+        return _Boxes(labels, self.width if width is None else width)
+
+    def table(self, table: Table, writes: bool, width: float | None = None) -> list[Any]:
+        """The table in type as small as its width asks for, and its notes."""
+        from reportlab.platypus import Table as Grid
+
+        width = self.width if width is None else width
+        lines = table.lines()
+        size, widths = _fitted(lines, width, writes)
+        right = [not any(part.isalpha() for part in "".join(row[n] for row in lines[1:])) for n in range(len(lines[0]))]
+        head = [self.words(text, size, bold=True) for text in lines[0]]
+        rows = [
+            [self.words(text, size) if not right[n] else one_line(text) for n, text in enumerate(row)]
+            for row in lines[1:]
+        ]
+        grid: Any = Grid([head, *rows], colWidths=widths, repeatRows=1)
+        style: list[tuple[Any, ...]] = [
+            ("FONT", (0, 0), (-1, -1), FONT, size),
+            ("GRID", (0, 0), (-1, -1), 0.4, "#767676"),
+            ("BACKGROUND", (0, 0), (-1, 0), "#f2f0eb"),
+            ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+            ("LEFTPADDING", (0, 0), (-1, -1), 3),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+            ("TOPPADDING", (0, 0), (-1, -1), 1.5),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5 if not writes else 5.5),
+        ]
+        style += [("ALIGN", (n, 1), (n, -1), "RIGHT") for n, figures in enumerate(right) if figures]
+        grid.setStyle(style)
+        notes = [self.words(note, SMALL, colour=SOFT) for note in table.notes]
+        return [self.words(table.title, BODY, bold=True), grid, *notes]
+
+    def step(self, step: Step) -> Any:
+        """A framed step, whole on one page."""
+        inner = self.width - 12
+        inside: list[Any] = [self.words(step.title, HEAD, bold=True), self.words(step.goal, BODY, bold=True)]
+        if step.numbers:
+            inside.append(self.facts(step.numbers, LARGE, inner))
+        if step.table is not None:
+            inside += self.table(step.table, False, inner)
+        inside += [self.words(line, BODY) for line in step.how]
+        for label, said in (("Tools", step.tools), ("Files", ", ".join(step.files))):
+            if said:
+                inside.append(self.marked(f"<b>{label}:</b> {_marked(said)}", SMALL + 0.5))
+        inside += [self.marked(f"<b>!</b>&nbsp; {_marked(line)}", SMALL + 0.5) for line in step.cautions]
+        inside.append(self.boxes(step.boxes, inner))
+        return self.framed([[inside]], [("BOX", (0, 0), (-1, -1), 0.8, INK)])
+
+
+def _fitted(lines: list[list[str]], width: float, writes: bool) -> tuple[float, list[float]]:
+    """Type size and column widths: what the longest word or figure of each needs, the rest shared out by length."""
+    columns = range(len(lines[0]))
+    empty = [writes and not any(row[n] for row in lines[1:]) for n in columns]
+    size = float(SMALL + 1)
+    while True:
+        least = [_widest((word for row in lines for word in row[n].split()), FONT_BOLD, size) for n in columns]
+        least = [max(wide, BOX[0] * POINTS) if empty[n] else wide for n, wide in enumerate(least)]
+        if sum(least) <= width or size <= FEWEST:
+            break
+        size -= 0.25
+    cells = [_widest((row[n] for row in lines[1:]), FONT, size) for n in columns]
+    heads = [(_widest([lines[0][n]], FONT_BOLD, size) - PAD) / 2 + PAD for n in columns]  # on two lines
+    want = [max(three) for three in zip(least, cells, heads, strict=True)]
+    spare, more = width - sum(least), sum(want) - sum(least)
+    share = max(min(1.0, spare / more), 0.0) if more > 0 else 0.0
+    widths = [a + share * (b - a) for a, b in zip(least, want, strict=True)]
+    rest = (width - sum(widths)) / max(sum(empty), 1)
+    return size, [wide + rest if empty[n] else wide for n, wide in enumerate(widths)]
+
+
+def _widest(texts: Iterable[str], font: str, size: float) -> float:
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    return float(max((stringWidth(text, font, size) for text in texts), default=0.0)) + PAD
+
+
+def _Boxes(labels: tuple[str, ...], width: float) -> Any:  # noqa: N802  (a flowable's class, made where reportlab is there)
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+    from reportlab.platypus import Flowable
+
+    class Frames(Flowable):  # type: ignore[misc]
+        def wrap(self, room: float, _: float) -> tuple[float, float]:
+            self.rows: list[list[tuple[float, str]]] = [[]]
+            x = 0.0
+            for label in labels:
+                wide = stringWidth(label, FONT, BODY) + 4 + BOX[0] * POINTS + 12
+                if x + wide > width and self.rows[-1]:
+                    self.rows.append([])
+                    x = 0.0
+                self.rows[-1].append((x, label))
+                x += wide
+            return width, len(self.rows) * (BOX[1] + 1.5) * POINTS + 3
+
+        def draw(self) -> None:
+            for n, row in enumerate(reversed(self.rows)):
+                y = n * (BOX[1] + 1.5) * POINTS + 1
+                for x, label in row:
+                    self.canv.setFont(FONT, BODY)
+                    self.canv.drawString(x, y + 7, label)
+                    self.canv.rect(x + stringWidth(label, FONT, BODY) + 4, y, BOX[0] * POINTS, BOX[1] * POINTS)
+
+    return Frames()
+
+
+def _Drawn(drawing: Any, width: float) -> Any:  # noqa: N802  (as above)
+    from reportlab.platypus import Flowable
+
+    class Drawn(Flowable):  # type: ignore[misc]
+        def wrap(self, room: float, _: float) -> tuple[float, float]:
+            self.box = drawing.bounds().grown(1.0 / drawing.scale)
+            self.share = min(1.0, width / (self.box.width * drawing.scale * POINTS))
+            return width, self.box.height * drawing.scale * POINTS * self.share
+
+        def draw(self) -> None:
+            k = drawing.scale * POINTS * self.share
+            self.canv.saveState()
+            self.canv.translate(-self.box.x0 * k, -self.box.y0 * k)
+            self.canv.scale(self.share, self.share)
+            as_form(self.canv, drawing)
+            self.canv.restoreState()
+
+    return Drawn()
