@@ -1,4 +1,4 @@
-"""Read-only arrays for the frozen instrument."""
+"""Read-only arrays for the frozen instrument, and plain numbers out of them."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+Pair = tuple[float, float]
 
 
 def fixed(values: ArrayLike) -> Array:
@@ -13,3 +14,13 @@ def fixed(values: ArrayLike) -> Array:
     array = np.array(values, dtype=float)
     array.setflags(write=False)
     return array
+
+
+def pairs(points: Array) -> tuple[Pair, ...]:
+    """Plan points (n, 2) as plain numbers."""
+    return tuple((x, y) for x, y in points.tolist())
+
+
+def known(values: Array) -> list[float | None]:
+    """Plain numbers, None where an array holds NaN."""
+    return [None if value != value else value for value in values.tolist()]

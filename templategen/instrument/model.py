@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from templategen.errors import Key, Problem, SpecError
-from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.arrays import Array, fixed, known, pairs
 from templategen.instrument.board.frets import Frets, build_frets, fret_problems
 from templategen.instrument.board.plan import Plan, build_plan, plan_problems
 from templategen.instrument.board.sanding import sanding_problems, thickness_left
@@ -24,6 +24,7 @@ from templategen.instrument.nut.top import TopArc, fit_top
 from templategen.instrument.setup.best import BestSetup, best_setup
 from templategen.instrument.setup.clearance import Clearance, clearance, setting
 from templategen.instrument.setup.line import StringLine, lever_at, string_line
+from templategen.instrument.strings.facts import Lever, String
 from templategen.instrument.strings.loads import Loads, StringLoad, load_problems, loads_of, total_load
 from templategen.instrument.strings.sounding import Intonation, build_intonation, held_problems
 from templategen.instrument.tools.block import Block, build_block
@@ -123,6 +124,39 @@ class Instrument:
     @property
     def total_load_n(self) -> float:
         return total_load(self.loads)
+
+    @cached_property
+    def strings(self) -> tuple[String, ...]:
+        """The strings one by one, treble side first."""
+        plan, line, saddle, tuning = self.plan, self.line, self.saddle, self.intonation
+        count, octave, action = len(self.loads), self.action_at_octave, self.spec.setup.action.fret
+        ends = [(fret, end) for end in ("nut", "saddle") for fret in (1, action)]
+        columns = (
+            range(1, count + 1),
+            (string.note.text for string in self.spec.strings.set),
+            plan.gauges.tolist(),
+            (string.wound for string in self.spec.strings.set),
+            self.loads,
+            pairs(plan.string_nut),
+            pairs(plan.string_saddle),
+            self.nut.slots,
+            line.first_fret_clearance.tolist(),
+            line.nut_over_crowns.tolist(),
+            line.pressed_gap.tolist(),
+            line.action.tolist(),
+            [None] * count if octave is None else octave.tolist(),
+            saddle.x.tolist(),
+            saddle.y.tolist(),
+            saddle.height.tolist(),
+            saddle.offset.tolist(),
+            saddle.from_nut.tolist(),
+            known(saddle.from_octave),
+            (Lever(*row) for row in np.stack([self.lever(*end) for end in ends], -1).tolist()),
+            tuning.fits,
+            tuning.nominal,
+            tuning.nominal_rms.tolist(),
+        )
+        return tuple(String(*row) for row in zip(*columns, strict=True))
 
     @cached_property
     def action_at_octave(self) -> Array | None:

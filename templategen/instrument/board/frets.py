@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from templategen.errors import Problem
-from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.arrays import Array, Pair, fixed, pairs
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.board.surfaces import Board
 from templategen.instrument.board.wire import bend_radius
@@ -17,8 +19,44 @@ ONE_CENT = 2.0 ** (1 / 1200) - 1
 
 
 @dataclass(frozen=True)
+class Fret:
+    """One fret as plain numbers, mm in the plan frame; what each means: ``Frets`` and ``Plan``.
+
+    off_square_deg: of the slot against square to the centreline, positive with the treble end toward the bridge.
+    string_cents: what its crossing with each string is off, + sharp.
+    """
+
+    number: int
+    from_nut: float
+    from_previous: float
+    bass_end: Pair
+    treble_end: Pair
+    slot_bass_end: Pair
+    slot_treble_end: Pair
+    off_square_deg: float
+    width: float
+    radius: float
+    wire_cut: float
+    slot_length: float
+    tang_length: float
+    nip_each_end: float
+    bend_radius: float
+    slot_depth: float
+    depth_stop_flat: float
+    wood_under_slot_at_edge: float
+    length_of_one_cent: float
+    cents_of_tenth: float
+    string_cents: tuple[float, ...]
+
+    @property
+    def name(self) -> str:
+        return f"fret {self.number}"
+
+
+@dataclass(frozen=True)
 class Frets:
-    """One row per fret, fret 0 first where there is one; arrays (frets,) unless said.
+    """Iterates over its frets, each a ``Fret``. As arrays: one row per fret, fret 0 first where there is one; (frets,)
+    unless said.
 
     from_nut: centreline distance from fret 0; from_previous: from the fret before (or from the nut).
     width, radius: of the board at that fret, on the centreline.
@@ -31,6 +69,7 @@ class Frets:
     cents_of_tenth: what placing the slot 0.1 mm off does, in cents.
     """
 
+    plan: Plan
     numbers: Array
     from_nut: Array
     from_previous: Array
@@ -48,6 +87,44 @@ class Frets:
     length_of_one_cent: Array
     cents_of_tenth: Array
     flat_floor: bool
+
+    @cached_property
+    def each(self) -> tuple[Fret, ...]:
+        plan = self.plan
+        run = plan.treble_ends - plan.bass_ends
+        columns = (
+            self.numbers.astype(int).tolist(),
+            self.from_nut.tolist(),
+            self.from_previous.tolist(),
+            pairs(plan.bass_ends),
+            pairs(plan.treble_ends),
+            pairs(plan.slot_bass_ends),
+            pairs(plan.slot_treble_ends),
+            np.degrees(np.arctan2(run[:, 0], plan.side * run[:, 1])).tolist(),
+            self.width.tolist(),
+            self.radius.tolist(),
+            self.wire_cut.tolist(),
+            self.slot_length.tolist(),
+            self.tang_length.tolist(),
+            self.nip_each_end.tolist(),
+            self.bend_radius.tolist(),
+            self.slot_depth.tolist(),
+            self.depth_stop_flat.tolist(),
+            self.wood_under_slot_at_edge.tolist(),
+            self.length_of_one_cent.tolist(),
+            self.cents_of_tenth.tolist(),
+            map(tuple, plan.crossing_cents.tolist()),
+        )
+        return tuple(Fret(*row) for row in zip(*columns, strict=True))
+
+    def __iter__(self) -> Iterator[Fret]:
+        return iter(self.each)
+
+    def __len__(self) -> int:
+        return len(self.each)
+
+    def __getitem__(self, row: int) -> Fret:
+        return self.each[row]
 
 
 def build_frets(spec: Spec, plan: Plan, board: Board) -> Frets:
@@ -72,6 +149,7 @@ def build_frets(spec: Spec, plan: Plan, board: Board) -> Frets:
     floor = -stop if flat else lowest - depth
     left = plan.saddle_x - plan.centre_x
     return Frets(
+        plan=plan,
         numbers=plan.numbers,
         from_nut=plan.centre_x,
         from_previous=fixed(np.diff(plan.centre_x, prepend=0.0)),

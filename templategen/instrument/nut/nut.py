@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from templategen.errors import Problem
-from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.arrays import Array, fixed, known
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.board.surfaces import Board, Strung, arc_drop
 from templategen.instrument.nut.slots import LEAST_SLOTTED, Pilot, file_for, slot_forms
@@ -27,6 +28,34 @@ DEFAULT_BACK_ANGLE_DEG = 8.0
 BACK_ANGLE_SHARE = 0.6  # of the break angle, where that is known: common practice 0.5–0.9, no source
 LEAST_STEP = 0.03  # mm of the front edge between neighbours, or over the board's end; less is not filed, and is none
 SHELF_LIFT = 0.05  # underside of a compensation shelf above the board
+
+
+@dataclass(frozen=True)
+class NutSlot:
+    """One string's slot as plain numbers; what each means: ``Nut``. None where the spec does not tell, or the shop has
+    no tool."""
+
+    along: float
+    across: float
+    shift: float
+    forward: float
+    direction_deg: float
+    width: float
+    floor_z: float
+    floor_above_board: float
+    floor_above_board_here: float
+    floor: float
+    depth: float
+    want_depth: float
+    share: float
+    back_angle_deg: float
+    break_angle_deg: float | None
+    side_angle_deg: float | None
+    floor_at_back: float
+    full_width: bool
+    pilot: Pilot
+    cutter: float | None
+    file: float | None
 
 
 @dataclass(frozen=True)
@@ -87,6 +116,34 @@ class Nut:
     cutter: tuple[float | None, ...]
     pilots: tuple[Pilot, ...]
     file: tuple[float | None, ...]
+
+    @cached_property
+    def slots(self) -> tuple[NutSlot, ...]:
+        """The slots one by one, in the strings' order."""
+        columns = (
+            self.along.tolist(),
+            self.across.tolist(),
+            self.shift.tolist(),
+            self.forward.tolist(),
+            self.direction_deg.tolist(),
+            self.width.tolist(),
+            self.floor_z.tolist(),
+            self.floor_above_board.tolist(),
+            self.floor_above_board_here.tolist(),
+            self.floor.tolist(),
+            self.depth.tolist(),
+            self.want_depth.tolist(),
+            self.share.tolist(),
+            self.back_angle_deg.tolist(),
+            known(self.break_angle_deg),
+            known(self.side_angle_deg),
+            self.floor_at_back.tolist(),
+            self.full_width,
+            self.pilots,
+            self.cutter,
+            self.file,
+        )
+        return tuple(NutSlot(*row) for row in zip(*columns, strict=True))
 
     @property
     def slotted_depth(self) -> Array:
