@@ -138,6 +138,9 @@ def _parser() -> argparse.ArgumentParser:
     live.set_defaults(run=_open)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of the spec file, for editors")
+    schema.add_argument(
+        "--shop", action="store_const", dest="of", const="shop", default="spec", help="of the shop file"
+    )
     schema.set_defaults(run=_schema)
     for reading in (make, check, show, live):
         reading.add_argument(
@@ -281,7 +284,7 @@ def _open(words: argparse.Namespace) -> int:
 
 
 def _schema(words: argparse.Namespace) -> int:
-    print(job.schema())
+    print(job.schema(words.of))
     return DONE
 
 

@@ -31,7 +31,7 @@ _LENGTH = re.compile(
     rf"""\s*(?P<sign>[+-]?)\s*
     (?:(?:(?P<whole>\d+)(?:\s+|\s*-\s*))?(?P<over>\d+)\s*/\s*(?P<under>\d+)   # 1 11/16, 1-11/16, 11/16
       |(?P<number>{_NUMBER}))                                                 # 25.5
-    \s*(?P<unit>mm|cm|in|thou)\s*""",
+    \s*(?P<unit>mm|cm|in|thou)?\s*""",
     re.VERBOSE | re.ASCII,
 )
 
@@ -51,7 +51,8 @@ def why_not_a_length(text: str) -> str | None:
         return None
     number, rest = head[0].strip(), text[head.end() :].strip()
     if not rest:
-        return f'the unit is missing inside the text; write "{number} in" or "{number} mm"'
+        more = ', or units = "in" at the top' if "/" in number else ""
+        return f'the unit is missing inside the text; write "{number} in" or "{number} mm"{more}'
     if rest in {'"', "''", "\u2033", "\u201d"}:
         return f'the double-prime for inches is not read; write "{number} in"'
     if rest not in _MM_PER and re.fullmatch(r"[^\W\d]+\.?", rest):
@@ -62,7 +63,8 @@ def why_not_a_length(text: str) -> str | None:
 def parse_length(value: object, unit: Unit) -> float:
     """Turn one spec value into mm.
 
-    value: a bare int, float or Decimal in ``unit``, or text with its own unit.
+    value: a bare int, float or Decimal in ``unit``, or text with its own unit; a fraction, which TOML knows only as
+    text, may go without where ``unit`` is inches. In mm nobody measures in fractions: there it must name its unit.
     Raises ValueError (no message worth showing: the caller names the accepted forms) for anything else.
     """
     exact = _exact(value, unit)
@@ -80,7 +82,7 @@ def _exact(value: object, unit: Unit) -> Fraction:
             raise ValueError("a length is a finite number")
         return Fraction(value) * _MM_PER[unit]
     match = _LENGTH.fullmatch(value) if isinstance(value, str) else None
-    if match is None:
+    if match is None or (match["unit"] is None and (match["over"] is None or unit != "in")):
         raise ValueError("not a length")
     if match["number"] is not None:
         exact = Fraction(match["number"])
@@ -88,7 +90,7 @@ def _exact(value: object, unit: Unit) -> Fraction:
         if int(match["under"]) == 0:
             raise ValueError("a fraction with nothing under the line")
         exact = Fraction(int(match["whole"] or 0)) + Fraction(int(match["over"]), int(match["under"]))
-    return (-exact if match["sign"] == "-" else exact) * _MM_PER[match["unit"]]
+    return (-exact if match["sign"] == "-" else exact) * _MM_PER[match["unit"] or unit]
 
 
 def _within_reach(value: int | float | Decimal) -> bool:

@@ -113,6 +113,10 @@ def test_schema_prints_a_schema_that_accepts_the_fleet(capsys: pytest.CaptureFix
     schema = json.loads(capsys.readouterr().out)
     jsonschema.Draft202012Validator.check_schema(schema)
     jsonschema.validate(tomllib.loads(Path(SPEC).read_text(encoding="utf-8")), schema)
+    assert main(["schema", "--shop"]) == 0
+    of_shop = json.loads(capsys.readouterr().out)
+    jsonschema.validate(tomllib.loads((Path(SPEC).parent / "shop.toml").read_text(encoding="utf-8")), of_shop)
+    assert set(of_shop["properties"]) > {"end_mills", "saw_kerfs", "wire"}
 
 
 def test_show_prints_both_units(capsys: pytest.CaptureFixture[str]) -> None:

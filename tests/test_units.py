@@ -45,6 +45,9 @@ def test_accepted_forms(text: str, mm: Fraction) -> None:
         (Decimal("25.5"), "in", 647.7),
         (Decimal("0.1"), "mm", 0.1),
         (0, "in", 0.0),
+        ("24 29/32", "in", 632.61875),
+        ("1-11/16", "in", 42.8625),
+        ("3/32", "in", 2.38125),
     ],
 )
 def test_bare_numbers_are_in_the_files_unit(value: object, unit: units.Unit, mm: float) -> None:
@@ -52,7 +55,7 @@ def test_bare_numbers_are_in_the_files_unit(value: object, unit: units.Unit, mm:
 
 
 JUNK = [
-    "", " ", "mm", "in", "25.5", "25,5 in", "25.5 inch", '25.5"', "25.5 IN", "25 1/2", "25 1/0 in", "1/2/3 in",
+    "", " ", "mm", "in", "25.5", "25,5 in", "25.5 inch", '25.5"', "25.5 IN", "25 1/0 in", "25 1/0", "1/2/3 in",
     "1e2 mm", "0x10 mm", "--5 mm", "5 mm mm", "5 6 mm", "5 - 6 mm", "inf mm", "nan mm", "½ in", "٣ mm", "5 mm\n6",
     "1_000 mm", "5 m", True, False, None, [], {},
     float("nan"), float("inf"), -float("inf"), Decimal("nan"), Decimal("inf"),
@@ -65,6 +68,12 @@ JUNK = [
 def test_anything_else_is_turned_away(value: object, unit: units.Unit) -> None:
     with pytest.raises(ValueError, match=r"\S"):
         units.parse_length(value, unit)
+
+
+def test_a_fraction_without_a_unit_is_not_taken_for_mm() -> None:
+    """3/32 of an inch, written into a file in mm, must not become a string height of 0.094 mm."""
+    with pytest.raises(ValueError, match="not a length"):
+        units.parse_length("3/32", "mm")
 
 
 @given(st.integers(0, 99), st.integers(0, 200), st.integers(1, 128), st.sampled_from(["in", "mm", "cm", "thou"]))

@@ -144,11 +144,11 @@ def show(path: str, outside: bool = False) -> None:
     print_tables(compute(path, outside=outside)[1])
 
 
-def schema() -> str:
-    """The JSON Schema of the spec file, as text."""
-    from templategen.spec.schema import schema as of_spec
+def schema(of: str = "spec") -> str:
+    """The JSON Schema of the spec file, or of the shop file, as text."""
+    from templategen.spec.schema import SCHEMAS
 
-    return json.dumps(of_spec(), indent=1, ensure_ascii=False)
+    return json.dumps(SCHEMAS[of](), indent=1, ensure_ascii=False)
 
 
 # --------------------------------------------------------------------------------------------------------- encoding

@@ -28,6 +28,10 @@ def shop_schema() -> dict[str, Any]:
     return _schema(Shop, "templategen shop file")
 
 
+SCHEMAS = {"spec": schema, "shop": shop_schema}
+"""By the file that they are of."""
+
+
 def _schema(table: type[Table], title: str) -> dict[str, Any]:
     found = table.model_json_schema(schema_generator=_ForEditors)
     return {"$schema": DIALECT} | found | {"title": title}

@@ -112,7 +112,9 @@ def _length(value: Any, unit: units.Unit) -> float:
     raise wrong(f"is not a length; {why or f'write {units.ACCEPTED_FORMS}'}")
 
 
-LENGTH_TEXT = r"^\s*[+-]?\s*((\d+(\s+|\s*-\s*))?\d+\s*/\s*\d+|\d+(\.\d*)?|\.\d+)\s*(mm|cm|in|thou)\s*$"
+_UNIT = r"\s*(mm|cm|in|thou)"
+LENGTH_TEXT = rf"^\s*[+-]?\s*((\d+(\s+|\s*-\s*))?\d+\s*/\s*\d+({_UNIT})?|(\d+(\.\d*)?|\.\d+){_UNIT})\s*$"
+"""Only a fraction may go without a unit; whether the file is in inches a pattern cannot tell."""
 _LENGTH_SCHEMA: Json = {"type": ["number", "string"], "pattern": LENGTH_TEXT}
 
 

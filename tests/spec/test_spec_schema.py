@@ -125,4 +125,4 @@ def test_every_key_is_described() -> None:
 def test_the_pattern_allows_what_the_reader_reads(text: str) -> None:
     if len(text) > 40 or ("/" in text and not any(digit in text.split("/")[1] for digit in "123456789")):
         return  # nothing under the line: a pattern cannot tell
-    units.parse_length(text, "mm")
+    units.parse_length(text, "in")
