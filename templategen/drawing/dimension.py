@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Dimension, Line, Outline, Point, Text
+from templategen.drawing.shapes import Dimension, Line, Outline, Point, Text
 
 ARROW_LENGTH = 2.5  # paper mm
 ARROW_WIDTH = 0.8

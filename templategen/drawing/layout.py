@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, groupby
 from typing import Literal
 
 from templategen.drawing.lettering import LINE_PITCH, text_width
-from templategen.drawing.model import Anchor, Box, Line, Point, Text
+from templategen.drawing.model import Anchor, Box, Line, Point, Polyline, Text
 from templategen.drawing.overlaps import Overlap, overlaps
 from templategen.units import from_inches
 
@@ -32,7 +32,7 @@ RULER_INCHES = 4
 class Laid:
     """Shapes laid out, and the box that they fill (mm of the drawing)."""
 
-    shapes: tuple[Line | Text, ...]
+    shapes: tuple[Line | Polyline | Text, ...]
     box: Box
 
 
@@ -115,11 +115,12 @@ def _is_figure(text: str) -> bool:
 def ruler(
     at: Point, direction: Literal["across", "up"], scale: float = 1.0,
     mm: int = RULER_MM, inch: int = RULER_INCHES,
-) -> tuple[Line | Text, ...]:  # fmt: skip
+) -> tuple[Polyline | Text, ...]:  # fmt: skip
     """A ruler of ``mm`` millimetres on one side and ``inch`` inches on the other, zero at ``at``.
 
-    Its length is true on PAPER: ``scale`` divides it, for a drawing that is printed enlarged. It reaches 8 mm to each
-    side of its line. Ticks: each mm, longer at 5 and 10; eighths of an inch, longer at halves and inches.
+    Its line and its ticks are one path, like a comb. Its length is true on PAPER: ``scale`` divides it, for a drawing
+    that is printed enlarged. It reaches 8 mm to each side of its line. Ticks: each mm, longer at 5 and 10; eighths of
+    an inch, longer at halves and inches.
     """
 
     def place(along: float, side: float) -> Point:
@@ -133,16 +134,12 @@ def ruler(
         return Text(place(along, side), text, TEXT_HEIGHT, 0.0, "right" if side > 0 else "left", "middle")
 
     end = max(float(mm), from_inches(inch))
-    shapes: list[Line | Text] = [Line(place(0, 0), place(end, 0))]
-    for n in range(mm + 1):
-        shapes.append(Line(place(n, 0), place(n, 3.2 if n % 10 == 0 else 2.4 if n % 5 == 0 else 1.6)))
-        if n % 10 == 0:
-            shapes.append(label(n, 4.0, str(n)))
-    for n in range(8 * inch + 1):
-        along = from_inches(n) / 8
-        shapes.append(Line(place(along, 0), place(along, -3.2 if n % 8 == 0 else -2.4 if n % 4 == 0 else -1.6)))
-        if n % 8 == 0:
-            shapes.append(label(along, -4.0, str(n // 8)))
+    ticks = [(float(n), 3.2 if n % 10 == 0 else 2.4 if n % 5 == 0 else 1.6) for n in range(mm + 1)]
+    ticks += [(from_inches(n) / 8, -3.2 if n % 8 == 0 else -2.4 if n % 4 == 0 else -1.6) for n in range(8 * inch + 1)]
+    comb = [place(along, side) for along, tip in sorted(ticks) for side in (0.0, tip, 0.0)]
+    shapes: list[Polyline | Text] = [Polyline(tuple(spot for spot, _ in groupby(comb)))]
+    shapes += [label(n, 4.0, str(n)) for n in range(0, mm + 1, 10)]
+    shapes += [label(from_inches(n), -4.0, str(n)) for n in range(inch + 1)]
     if direction == "across":
         shapes.append(Text(place(end + 4, 4.0), "mm", TEXT_HEIGHT))
         shapes.append(Text(place(end + 4, -4.0), "in", TEXT_HEIGHT, level="top"))
@@ -152,7 +149,7 @@ def ruler(
     return tuple(shapes)
 
 
-def check_rulers(at: Point, scale: float = 1.0) -> tuple[Line | Text, ...]:
+def check_rulers(at: Point, scale: float = 1.0) -> tuple[Polyline | Text, ...]:
     """Two rulers, 100 mm and 4 in each, one across and one up, with their common corner near ``at``.
 
     For SVG and DXF drawings, whose reader has no page with rulers of its own. They need 130 x 130 paper mm.

@@ -15,9 +15,9 @@ from templategen.drawing.model import (
     Dimension,
     Drawing,
     Line,
-    Line3,
     Outline,
     Point,
+    Polyline,
     Text,
     shape_bounds,
     text_corners,
@@ -119,8 +119,6 @@ def _straight(shape: object) -> Iterator[Line]:
     match shape:
         case Line():
             yield shape
-        case Line3():
-            yield shape.flat
         case Arc():
             steps = max(1, math.ceil((shape.end_deg - shape.start_deg) / _ARC_STEP_DEG))
             points = [
@@ -129,7 +127,7 @@ def _straight(shape: object) -> Iterator[Line]:
             yield from (Line(a, b) for a, b in pairwise(points))
         case Circle(centre, radius):
             yield from _straight(Arc(centre, radius, 0.0, 360.0))
-        case Outline():
+        case Outline() | Polyline():
             for piece in shape.pieces():
                 yield from _straight(piece)
 

@@ -10,10 +10,10 @@ import math
 import unicodedata
 from dataclasses import replace
 from functools import cache
-from itertools import pairwise
+from itertools import groupby
 
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Dimension, Drawing, Line, Point, Shape, Text
+from templategen.drawing.model import Dimension, Drawing, Point, Polyline, Shape, Text
 from templategen.errors import OurBug
 
 CAPITAL_UNITS = 21.0
@@ -25,8 +25,8 @@ Glyph = tuple[float, tuple[tuple[Point, ...], ...]]
 _LIKE = {"−": "-", "–": "-", "—": "-", "‐": "-", "⁄": "/", "’": "'", "‘": "'", "“": '"', "”": '"', "·": "."}
 
 
-def strokes(text: Text, scale: float = 1.0) -> tuple[Line, ...]:
-    """The lines that draw ``text`` with capitals ``text.height / scale`` mm tall.
+def strokes(text: Text, scale: float = 1.0) -> tuple[Polyline, ...]:
+    """The strokes, each one path, that draw ``text`` with capitals ``text.height / scale`` mm tall.
 
     Anchor, level and angle hold as for the text itself, and so does the width: the letters are narrowed to what
     ``text_width`` says, so that what was laid out without touching stays so. A bold text is drawn as a plain one.
@@ -48,18 +48,19 @@ def strokes(text: Text, scale: float = 1.0) -> tuple[Line, ...]:
         x, y = u + point[0] * narrow, v + point[1] * size
         return text.at[0] + x * cos - y * sin, text.at[1] + x * sin + y * cos
 
-    lines: list[Line] = []
+    found: list[Polyline] = []
     for sign in plain:
         step, runs = _face()[sign]
         for run in runs:
-            placed = [place(point) for point in run]
-            lines.extend(Line(a, b) for a, b in pairwise(placed) if a != b)
+            placed = tuple(spot for spot, _ in groupby(place(point) for point in run))
+            if len(placed) > 1:
+                found.append(Polyline(placed))
         u += step * narrow
-    return tuple(lines)
+    return tuple(found)
 
 
 def stroked(drawing: Drawing) -> Drawing:
-    """A cut drawing with its lettering turned into lines; other drawings as they are.
+    """A cut drawing with its lettering turned into strokes; other drawings as they are.
 
     Raises OurBug for a dimension in a cut drawing.
     """

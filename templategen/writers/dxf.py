@@ -1,8 +1,8 @@
 """A drawing as DXF.
 
 R2000 by default: the oldest version with light polylines and declared units. R12 on request, which has no unit header,
-so the file says mm in words. Lines, arcs, circles and closed polylines with bulges only, true size; lettering is its
-paper height over the drawing's scale. Layers carry pen width (R2000) and a line type of their own.
+so the file says mm in words. Lines, arcs, circles and polylines (with bulges, or in space) only, true size; lettering
+is its paper height over the drawing's scale. Layers carry pen width (R2000) and a line type of their own.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from templategen.drawing import dimension as ruled
 from templategen.drawing.alone import with_cautions
-from templategen.drawing.model import Arc, Circle, Dimension, Drawing, Layer, Line, Line3, Outline, Shape, Text
+from templategen.drawing.model import Arc, Circle, Dimension, Drawing, Layer, Line, Outline, Polyline, Shape, Text
 from templategen.drawing.strokes import stroked
 from templategen.writers.plain import clean, clean_point, dxf_text, hyphened, one_line
 
@@ -144,8 +144,8 @@ class _Replay:
         match shape:
             case Line(start, end):
                 space.add_line(clean_point(start), clean_point(end), on)
-            case Line3(first, last):
-                space.add_line(tuple(map(clean, first)), tuple(map(clean, last)), on)
+            case Polyline():
+                self._path(space, shape, on)
             case Arc(centre, radius, start_deg, end_deg):
                 space.add_arc(
                     clean_point(centre), clean(radius), clean(start_deg % 360, 9), clean(end_deg % 360, 9),
@@ -163,6 +163,23 @@ class _Replay:
                 self._text(space, shape, layer)
             case Dimension():
                 self._dimension(shape, layer)
+
+    def _path(self, space: Any, path: Polyline, on: dict[str, Any]) -> None:
+        """Level paths as light polylines at their height, the others as polylines in space."""
+        spots = [clean_point(spot) for spot in path.points]
+        if not path.is_level:
+            places = [(*spot, clean(z)) for spot, z in zip(spots, path.heights, strict=True)]
+            space.add_polyline3d(places, dxfattribs=on)
+            return
+        bulges = (*(path.bulges or [0.0] * (len(spots) - 1)), 0.0)
+        corners = [(*spot, clean(bulge, 12)) for spot, bulge in zip(spots, bulges, strict=True)]
+        height = clean(path.heights[0]) if path.heights else 0.0
+        if self.old:
+            raised: dict[str, Any] = {"elevation": (0.0, 0.0, height)} if height else {}
+            space.add_polyline2d(corners, format="xyb", dxfattribs={**on, **raised})
+        else:
+            raised = {"elevation": height} if height else {}
+            space.add_lwpolyline(corners, format="xyb", dxfattribs={**on, **raised})
 
     def _text(self, space: Any, text: Text, layer: str) -> None:
         from ezdxf.enums import TextEntityAlignment

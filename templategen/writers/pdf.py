@@ -15,7 +15,7 @@ from typing import Any
 
 from templategen.drawing.dimension import exploded
 from templategen.drawing.lettering import runs, text_width, type_size
-from templategen.drawing.model import Arc, Box, Circle, Dimension, Drawing, Line, Line3, Outline, Point, Shape, Text
+from templategen.drawing.model import Arc, Box, Circle, Dimension, Drawing, Line, Outline, Point, Polyline, Shape, Text
 from templategen.drawing.paper.sizes import Page, Placement
 from templategen.drawing.strokes import stroked
 from templategen.units import inches
@@ -118,8 +118,8 @@ class _Replay:
         match shape:
             case Line(start, end):
                 self.canvas.line(*self.at(start), *self.at(end))
-            case Line3():
-                self.shape(shape.flat)
+            case Polyline():
+                self.canvas.drawPath(self.along(shape))
             case Arc():
                 path = self.canvas.beginPath()
                 path.moveTo(*self.at(shape.at(shape.start_deg)))
@@ -141,14 +141,18 @@ class _Replay:
                     self.shape(part, fill=isinstance(part, Outline))
 
     def contour(self, outline: Outline) -> Any:
+        path = self.along(outline)
+        path.close()
+        return path
+
+    def along(self, shape: Outline | Polyline) -> Any:
         path = self.canvas.beginPath()
-        path.moveTo(*self.at(outline.points[0]))
-        for i, piece in enumerate(outline.pieces()):
+        path.moveTo(*self.at(shape.points[0]))
+        for i, piece in enumerate(shape.pieces()):
             if isinstance(piece, Arc):
-                self.arc_to(path, piece, backward=outline.bulges[i] < 0)
+                self.arc_to(path, piece, backward=shape.bulges[i] < 0)
             else:
                 path.lineTo(*self.at(piece.end))
-        path.close()
         return path
 
     def arc_to(self, path: Any, arc: Arc, backward: bool = False) -> None:

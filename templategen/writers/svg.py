@@ -21,9 +21,9 @@ from templategen.drawing.model import (
     Drawing,
     Layer,
     Line,
-    Line3,
     Outline,
     Point,
+    Polyline,
     Shape,
     Text,
 )
@@ -92,8 +92,8 @@ class _Replay:
             case Line(start, end):
                 (x1, y1), (x2, y2) = self.at(start), self.at(end)
                 return [root.line((x1, y1), (x2, y2))]
-            case Line3():
-                return self.elements(shape.flat, colour)
+            case Polyline(points):
+                return [root.path(d=" ".join([f"M {self.pair(points[0])}", *self.along(shape)]))]
             case Arc():
                 return [root.path(d=f"M {self.pair(shape.at(shape.start_deg))} {self.arc_to(shape)}")]
             case Circle(centre, radius):
@@ -132,16 +132,22 @@ class _Replay:
         return element
 
     def contour(self, outline: Outline) -> str:
-        path = [f"M {self.pair(outline.points[0])}"]
-        for i, bulge in enumerate(outline.bulges):
-            end = outline.points[(i + 1) % len(outline.points)]
-            if bulge:
-                arc = outline.piece(i)
-                assert isinstance(arc, Arc)
-                path.append(self.arc_to(arc, end, clockwise=bulge < 0))
-            elif i + 1 < len(outline.points):
-                path.append(f"L {self.pair(end)}")
-        return " ".join([*path, "Z"])
+        path = self.along(outline)
+        if not outline.bulges[-1]:
+            path.pop()  # Z draws it
+        return " ".join([f"M {self.pair(outline.points[0])}", *path, "Z"])
+
+    def along(self, path: Outline | Polyline) -> list[str]:
+        """A step for each stretch, from the pen's place at the first point."""
+        bulges = path.bulges or (0.0,) * (len(path.points) - 1)
+        ends = (*path.points[1:], path.points[0])
+        steps = []
+        for piece, bulge, end in zip(path.pieces(), bulges, ends, strict=False):
+            if isinstance(piece, Arc):
+                steps.append(self.arc_to(piece, end, clockwise=bulge < 0))
+            else:
+                steps.append(f"L {self.pair(end)}")
+        return steps
 
     def arc_to(self, arc: Arc, end: Point | None = None, clockwise: bool = False) -> str:
         """The arc from the pen's place to ``end``; a counterclockwise arc is one, seen with y down, of sweep 0."""

@@ -19,6 +19,7 @@ from templategen.drawing.model import (
     Line,
     Outline,
     Pen,
+    Polyline,
     Shape,
     Text,
 )
@@ -52,11 +53,19 @@ def test_a_title_block_touches_nothing() -> None:
 @pytest.mark.parametrize("scale", [1.0, 5.0])
 def test_rulers_are_true_on_paper(scale: float) -> None:
     shapes = ruler((3.0, 4.0), "across", scale)
-    ticks = [s for s in shapes if isinstance(s, Line)][1:]
-    mm = [(s.start[0] - 3.0) * scale for s in ticks if s.end[1] > 4.0]
-    inch = [(s.start[0] - 3.0) * scale for s in ticks if s.end[1] < 4.0]
-    assert mm == pytest.approx(list(range(101)))
-    assert inch == pytest.approx([25.4 / 8 * n for n in range(33)])  # 1 in = 25.4 mm exactly
+    (comb,) = (s for s in shapes if isinstance(s, Polyline))
+    places = [((x - 3.0) * scale, (y - 4.0) * scale) for x, y in comb.points]
+    assert places[0] == pytest.approx((0.0, 0.0))
+    assert places[-1] == pytest.approx((25.4 * 4, 0.0))
+    steps = list(pairwise(places))
+    assert all((x0 == pytest.approx(x1)) != (y0 == pytest.approx(y1)) for (x0, y0), (x1, y1) in steps), "square"
+    assert all(y1 == pytest.approx(0) for (_, y0), (_, y1) in steps if y0 > 0.1 or y0 < -0.1), "each tick goes back"
+    mm = [(x, y) for x, y in places if y > 0.1]
+    inch = [(x, y) for x, y in places if y < -0.1]
+    assert [x for x, _ in mm] == pytest.approx(list(range(101)))
+    assert [x for x, _ in inch] == pytest.approx([25.4 / 8 * n for n in range(33)])  # 1 in = 25.4 mm exactly
+    assert [y for _, y in mm[:11]] == pytest.approx([3.2, 1.6, 1.6, 1.6, 1.6, 2.4, 1.6, 1.6, 1.6, 1.6, 3.2])
+    assert [y for _, y in inch[:9]] == pytest.approx([-3.2, -1.6, -1.6, -1.6, -2.4, -1.6, -1.6, -1.6, -3.2])
     numbers = [s.text for s in shapes if isinstance(s, Text)]
     assert numbers == [*(str(n) for n in range(0, 101, 10)), "0", "1", "2", "3", "4", "mm", "in"]
     assert not overlaps(sheet(*check_rulers((0.0, 0.0), scale), scale=scale))

@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Box, Line, Text, shape_bounds
+from templategen.drawing.model import Box, Polyline, Text, shape_bounds
 from templategen.drawing.strokes import strokes
 
 
-def box(lines: tuple[Line, ...]) -> Box:
+def box(lines: tuple[Polyline, ...]) -> Box:
     found = shape_bounds(lines[0])
     for line in lines[1:]:
         found = found.joined(shape_bounds(line))
@@ -42,8 +42,8 @@ def test_turned_lettering_is_the_level_one_turned() -> None:
     level = strokes(Text((0.0, 0.0), "R 7", 2.5))
     turned = strokes(Text((0.0, 0.0), "R 7", 2.5, 90.0))
     for a, b in zip(level, turned, strict=True):
-        assert b.start == pytest.approx((-a.start[1], a.start[0]), abs=1e-9)
-        assert b.end == pytest.approx((-a.end[1], a.end[0]), abs=1e-9)
+        for (x, y), spot in zip(a.points, b.points, strict=True):
+            assert spot == pytest.approx((-y, x), abs=1e-9)
 
 
 @pytest.mark.parametrize("sign", ["°", "±", "×", *map(chr, range(33, 127))])
@@ -55,8 +55,16 @@ def test_every_sign_is_drawn_and_stays_in_its_line(sign: str) -> None:
     assert found.y1 <= 2.1 + 0.45
 
 
+def test_a_stroke_is_one_path() -> None:
+    """An I is one stroke, a T two, an H three: as the letterforms are drawn."""
+    assert [len(strokes(Text((0.0, 0.0), sign, 2.5))) for sign in "ITH"] == [1, 2, 3]
+    (ring,) = strokes(Text((0.0, 0.0), "°", 2.5))
+    assert len(ring.points) == 9
+    assert ring.points[0] == ring.points[-1]
+
+
 def test_signs_differ() -> None:
-    def drawn(sign: str) -> tuple[Line, ...]:
+    def drawn(sign: str) -> tuple[Polyline, ...]:
         return strokes(Text((0.0, 0.0), f"H{sign}H", 2.5))
 
     assert len({drawn(sign) for sign in "°±×?O+-x"}) == 8
@@ -68,4 +76,4 @@ def test_signs_differ() -> None:
 @given(st.text(max_size=12))
 def test_any_text_can_be_drawn(words: str) -> None:
     for line in strokes(Text((0.0, 0.0), words, 2.5)):
-        assert all(math.isfinite(v) for v in (*line.start, *line.end))
+        assert all(math.isfinite(v) for spot in line.points for v in spot)

@@ -9,9 +9,9 @@ from templategen.drawing.model import (
     Dimension,
     Drawing,
     Line,
-    Line3,
     Outline,
     Pen,
+    Polyline,
     Sketch,
     Text,
     bulge_through,
@@ -50,7 +50,9 @@ def shapes() -> Drawing:
     top = bulge_through((40.0, 10.0), (0.0, 10.0), 2.0)
     sketch.add("OUTLINE", Outline(((0.0, 0.0), (40.0, 0.0), (40.0, 10.0), (0.0, 10.0)), (0.0, 0.0, top, 0.0)))
     sketch.add("OUTLINE", Circle((20.0, 5.0), 3.0), Arc((10.0, 5.0), 2.0, 30.0, 290.0))
-    sketch.add("SLOT_CENTRE", Line3((5.0, 1.0, -2.0), (5.0, 9.0, -1.5)), Line((-0.0000001, 1.0), (30.0, 9.0)))
+    sketch.add("SLOT_CENTRE", Polyline.in_space(((5.0, 1.0, -2.0), (5.0, 9.0, -1.5))))
+    sketch.add("SLOT_CENTRE", Line((-0.0000001, 1.0), (30.0, 9.0)))
+    sketch.add("SLOT_CENTRE", Polyline(((2.0, 2.0), (6.0, 2.0), (6.0, 4.0)), (0.0, 0.5), (-1.0, -1.0, -1.0)))
     sketch.add("CENTRELINE", Line((-2.0, 5.0), (42.0, 5.0)))
     sketch.add("DIMENSION", Dimension((0.0, 0.0), (40.0, 0.0), (0.0, -3.0)))
     sketch.add("DIMENSION", Dimension((40.0, 0.0), (40.0, 10.0), (44.0, 0.0), 90.0))

@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import ezdxf
+import ezdxf.path
 import pytest
 from ezdxf import recover
 from sample_sheets import cut, shapes, strip
@@ -61,8 +62,20 @@ def test_geometry_is_true_size_at_any_scale() -> None:
     # circular segment, any handbook: r = s/2 + c²/(8s)
     assert radius == pytest.approx(2 / 2 + 40**2 / (8 * 2), abs=1e-6)
     assert tuple(centre) == pytest.approx((20.0, 12.0 - 101.0), abs=1e-6)
-    heights = {line.dxf.start.z for line in space.query("LINE")} | {line.dxf.end.z for line in space.query("LINE")}
-    assert heights == {0.0, -2.0, -1.5}
+
+
+def test_paths_in_space_and_level_paths_at_their_height() -> None:
+    space = read(dxf.encode(shapes())).modelspace()
+    (path,) = space.query("POLYLINE")
+    assert path.is_3d_polyline
+    assert not path.is_closed
+    assert [tuple(spot) for spot in path.points()] == [(5.0, 1.0, -2.0), (5.0, 9.0, -1.5)]
+    (level,) = space.query("LWPOLYLINE[layer=='SLOT_CENTRE']")
+    assert (level.closed, level.dxf.elevation) == (False, -1.0)
+    assert list(level.get_points("xyb")) == [(2.0, 2.0, 0.0), (6.0, 2.0, 0.5), (6.0, 4.0, 0.0)]
+    (old,) = (e for e in read(dxf.encode(shapes(), "R12")).modelspace().query("POLYLINE") if len(e) == 3)
+    assert (old.is_2d_polyline, old.is_closed) == (True, False)
+    assert old.dxf.elevation.z == -1.0
 
 
 def test_lettering_is_paper_height_over_scale() -> None:
@@ -104,8 +117,10 @@ def test_no_minus_zero_and_no_long_numbers() -> None:
 def test_cut_file_holds_lines_only(version: dxf.Version) -> None:
     document = read(dxf.encode(cut(), version))
     kinds = {entity.dxftype() for entity in document.modelspace()}
-    assert kinds == {"LINE", "LWPOLYLINE" if version == "R2000" else "POLYLINE"}
-    ys = [y for line in document.modelspace().query("LINE") for y in (line.dxf.start.y, line.dxf.end.y)]
+    assert kinds == {"LWPOLYLINE" if version == "R2000" else "POLYLINE"}
+    strokes = document.modelspace().query("*[layer=='ENGRAVE']")
+    assert not any(stroke.is_closed for stroke in strokes)
+    ys = [spot.y for stroke in strokes for spot in ezdxf.path.make_path(stroke).control_vertices()]
     assert max(ys) - 10.0 == pytest.approx(3.5, abs=1e-6)  # capitals stand on y = 10
 
 

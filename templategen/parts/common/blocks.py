@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from templategen.drawing.layout import TEXT_HEIGHT, Laid, spread, table
 from templategen.drawing.lettering import LINE_PITCH, wrapped
-from templategen.drawing.model import Box, Line, Point, Text, moved, shape_bounds
+from templategen.drawing.model import Box, Line, Point, Polyline, Text, moved, shape_bounds
 
 GAP = 8.0  # paper mm between blocks
 PAGE_WIDTH = 162.0  # paper mm: what an office page has room for beside its ruler
@@ -59,7 +59,7 @@ def numbered_words(lines: Sequence[str], at: Point, width: float) -> Laid:
     return Laid(tuple(shapes), Box(x, base, x + width, at[1]))
 
 
-def boxed(shapes: Sequence[Line | Text]) -> Laid:
+def boxed(shapes: Sequence[Line | Polyline | Text]) -> Laid:
     """Shapes with the box around them."""
     box = shape_bounds(shapes[0])
     for shape in shapes[1:]:
@@ -77,7 +77,7 @@ def in_rows(items: Sequence[Laid], at: Point, width: float, gap: float = 10.0) -
         dx, dy = left - item.box.x0, top - item.box.y1
         shapes = [moved(shape, dx, dy) for shape in item.shapes]
         box = Box(left, top - item.box.height, left + item.box.width, top)
-        placed.append(Laid(tuple(s for s in shapes if isinstance(s, Line | Text)), box))
+        placed.append(Laid(tuple(s for s in shapes if isinstance(s, Line | Polyline | Text)), box))
         left, low = box.x1 + gap, min(low, box.y0)
     return placed
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from templategen.drawing.model import Drawing, Line3
+from templategen.drawing.model import Drawing, Polyline
 from templategen.instrument.model import Instrument
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.product import Body, Product, Sheet
@@ -46,7 +46,7 @@ def draw_cut(i: Instrument) -> Drawing:
     for slot in nut_shape.slots_of(nut, "finished"):
         s.add("NUT_SLOT", nut_shape.slot_outline(nut, slot))
         (x0, y0, z0), (x1, y1, z1) = slot.start, slot.end
-        s.add("SLOT_PATH", Line3((x0, z0, -y0), (x1, z1, -y1)))
+        s.add("SLOT_PATH", Polyline.in_space(((x0, z0, -y0), (x1, z1, -y1))))
     return Drawing(
         name="nut-cut",
         title=f"{i.spec.title}: nut, front outline",

@@ -37,7 +37,7 @@ def cut(sheet: Sheet) -> tuple[Polygon, list[Any]]:
     space = document.modelspace()
     assert {e.dxf.layer for e in space} <= {"OUTLINE", "ENGRAVE"}
     assert {e.dxftype() for e in space} <= {"LWPOLYLINE", "CIRCLE", "LINE"}
-    (contour,) = space.query("LWPOLYLINE")
+    (contour,) = space.query("LWPOLYLINE[layer=='OUTLINE']")
     assert contour.closed
     polygon = Polygon([(x, y) for x, y, *_ in contour.get_points()])
     assert polygon.is_valid

@@ -56,7 +56,7 @@ def test_holds_the_outline_slots_and_slot_lines_and_nothing_else(made: Instrumen
     space = read(made)
     kinds = sorted((e.dxf.layer, e.dxftype()) for e in space)
     count = len(made.plan.gauges)
-    want = [("NUT_SLOT", "LWPOLYLINE")] * count + [("OUTLINE", "LWPOLYLINE")] + [("SLOT_PATH", "LINE")] * count
+    want = [("NUT_SLOT", "LWPOLYLINE")] * count + [("OUTLINE", "LWPOLYLINE")] + [("SLOT_PATH", "POLYLINE")] * count
     assert kinds == want
     assert all(e.closed for e in space.query("LWPOLYLINE"))
 
@@ -95,8 +95,8 @@ def test_slot_lines_in_space_are_those_of_strings_csv(made: Instrument) -> None:
         for row in csv.DictReader(io.StringIO(text))
     ]
     drawn = []
-    for line in read(made).query("LINE"):  # drawn x along the nut, y up, z toward the viewer at the bridge
-        a, b = line.dxf.start, line.dxf.end
+    for line in read(made).query("POLYLINE"):  # drawn x along the nut, y up, z toward the viewer at the bridge
+        a, b = line.points()
         drawn.append((a.x, -a.z, a.y, b.x, -b.z, b.y))
     for have, want in zip(sorted(drawn), sorted(listed), strict=True):
         assert have == pytest.approx(want, abs=1e-6)
@@ -143,7 +143,7 @@ def flat(entity: Any) -> Polygon:
 @pytest.mark.parametrize("changes", [MOVED, {**FAN, **MOVED, "nut.compensation_by": "board"}])
 def test_moved_front_edges_start_their_own_lines(changes: dict[str, Any]) -> None:
     made = instrument(changes)
-    starts = sorted((line.dxf.start.x, line.dxf.start.z) for line in read(made).query("LINE"))
+    starts = sorted((line[0].dxf.location.x, line[0].dxf.location.z) for line in read(made).query("POLYLINE"))
     want = sorted(zip(made.nut.along.tolist(), made.nut.forward.tolist(), strict=True))
     assert np.array(starts) == pytest.approx(np.array(want), abs=1e-6)
 

@@ -102,7 +102,7 @@ def test_without_a_beam_the_finished_size() -> None:
 def test_flat_board_has_the_straightedge_alone() -> None:
     (sheet,) = gauge_sheets(instrument({"fingerboard.radius": "flat"}))
     assert radii(sheet) == []
-    assert len(modelspace(sheet.drawing).query("LWPOLYLINE")) == 1
+    assert len(modelspace(sheet.drawing).query("LWPOLYLINE[layer=='OUTLINE']")) == 1
 
 
 @pytest.mark.parametrize("changes", [{}, CONE, FAN, {"handedness": "left"}])
@@ -260,7 +260,7 @@ def test_a_piece_larger_than_the_sheet_lies_alone_and_is_told() -> None:
     sheets = gauge_sheets(made)
     assert len(sheets) == 2
     assert "larger than the shop's 300 x 200 mm" in " ".join(sheets[-1].drawing.notes)
-    assert len(modelspace(sheets[-1].drawing).query("LWPOLYLINE")) == 1
+    assert len(modelspace(sheets[-1].drawing).query("LWPOLYLINE[layer=='OUTLINE']")) == 1
 
 
 def test_a_sheet_just_large_enough_is_no_finding() -> None:
