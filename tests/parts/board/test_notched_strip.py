@@ -8,6 +8,7 @@ from typing import Any
 import ezdxf
 import numpy as np
 import pytest
+from ezdxf.path import make_path
 from making import FAN, found, instrument, work_of
 from shapely import Point, Polygon, box
 
@@ -116,8 +117,8 @@ def test_engraved_which_edge_goes_to_the_pin_and_the_numbers() -> None:
     assert [t for t in texts if t.isdigit()] == [str(n) for n in range(1, 22)]
     assert any(made.digest[:12] in t for t in texts)
     strip, rest = cut(sheet)
-    for line in (e for e in rest if e.dxf.layer == "ENGRAVE"):
-        assert strip.contains(Point(line.dxf.start.x, line.dxf.start.y))
+    for stroke in (e for e in rest if e.dxf.layer == "ENGRAVE"):
+        assert all(strip.contains(Point(spot.x, spot.y)) for spot in make_path(stroke).control_vertices())
     (hole,) = [e for e in rest if e.dxftype() == "CIRCLE"]
     assert strip.buffer(-3).contains(Point(hole.dxf.center.x, hole.dxf.center.y).buffer(hole.dxf.radius))
 
