@@ -138,10 +138,10 @@ def _parser() -> argparse.ArgumentParser:
     live.set_defaults(run=_open)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of the spec file, for editors")
-    schema.add_argument(
-        "--shop", action="store_const", dest="of", const="shop", default="spec", help="of the shop file"
-    )
-    schema.set_defaults(run=_schema)
+    of = schema.add_mutually_exclusive_group()
+    of.add_argument("--shop", dest="of", action="store_const", const="shop", help="of the shop file")
+    of.add_argument("--survey", dest="of", action="store_const", const="survey", help="of the survey file")
+    schema.set_defaults(run=_schema, of="spec")
     for reading in (make, check, show, live):
         reading.add_argument(
             "--outside", action="store_true", help="let the spec name files that lie outside its own folder"

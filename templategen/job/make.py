@@ -53,13 +53,17 @@ def compute(path: str, data: bytes | None = None, outside: bool = False) -> tupl
     Raises SpecError with every problem at its file and line."""
     from templategen.instrument.model import build
     from templategen.parts.register import work
-    from templategen.repair.model import on_the_bench
+    from templategen.repair.model import before_work, measured, on_the_bench
     from templategen.spec.load import load
 
     loaded = load(path, data, outside)
     try:
-        instrument = build(loaded.spec, loaded.shop, loaded.name, loaded.digest, loaded.idle)
-        return loaded, work(on_the_bench(instrument))
+        found, left = (
+            None if each is None else measured(loaded.spec, each.survey) for each in (loaded.survey, loaded.as_left)
+        )
+        spec = before_work(loaded.spec, found)
+        instrument = build(spec, loaded.shop, loaded.name, loaded.digest, loaded.idle)
+        return loaded, work(on_the_bench(instrument, found, left))
     except SpecError as error:
         raise SpecError(loaded.locate(problem) for problem in error.problems) from None
 
@@ -145,7 +149,7 @@ def show(path: str, outside: bool = False) -> None:
 
 
 def schema(of: str = "spec") -> str:
-    """The JSON Schema of the spec file, or of the shop file, as text."""
+    """The JSON Schema of the spec, the shop or the survey file, as text."""
     from templategen.spec.schema import SCHEMAS
 
     return json.dumps(SCHEMAS[of](), indent=1, ensure_ascii=False)

@@ -51,12 +51,14 @@ class OrWord:
 class OrTable:
     """Annotation on ``Table | other``, or on a table that ``other`` makes too: one message where neither is given.
 
-    other: reads what is not a table; message: says what may stand here.
+    other: reads what is not a table; message: says what may stand here. lists: whether ``other`` reads lists, and
+    tells what is wrong with one better than the message.
     """
 
-    def __init__(self, other: Read | LengthWithin, message: str) -> None:
+    def __init__(self, other: Read | LengthWithin, message: str, lists: bool = False) -> None:
         self.other = other
         self.message = message
+        self.lists = lists
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         (table,) = (
@@ -74,7 +76,7 @@ class OrTable:
         try:
             return self.other.function(value, unit_of(info))
         except PydanticCustomError:
-            if _has_figures(value):
+            if _has_figures(value) or (self.lists and isinstance(value, tuple)):
                 raise
             raise wrong(self.message) from None
 

@@ -5,22 +5,29 @@ from __future__ import annotations
 import hashlib
 import os
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from templategen.errors import Key, Problem, SpecError
 from templategen.spec import checks
-from templategen.spec.checks.common import OCTAVE
+from templategen.spec.checks.law import OCTAVE
 from templategen.spec.files import Source, in_order, not_to_be_read, of_units, parsed, read, validate
 from templategen.spec.idle import idle
 from templategen.spec.models import FretWire, Shop, Spec, Wire
 from templategen.spec.table import nearest, toml, without
 
+if TYPE_CHECKING:
+    from templategen.spec.survey.load import LoadedSurvey
+
+SURVEYS = "survey", "as_left"
+
 
 @dataclass(frozen=True)
 class Loaded:
-    """A spec that can be made, with its shop.
+    """A spec that can be made, with its shop and its surveys.
 
-    name: stem of the file. path: as typed. digest: sha256 (hex) over the bytes of the spec and of its shop file.
-    idle: keys that are given but change nothing in this spec, each with the reason.
+    name: stem of the file. path: as typed. digest: sha256 (hex) over the bytes of the spec and of the files it names.
+    idle: keys that are given but change nothing in this spec, each with the reason. survey, as_left: what was read of
+    the instrument before the work and after it.
     """
 
     spec: Spec
@@ -31,19 +38,25 @@ class Loaded:
     idle: tuple[tuple[Key, str], ...]
     source: Source = field(repr=False)
     shop_source: Source | None = field(repr=False)
+    survey: LoadedSurvey | None = field(default=None, repr=False)
+    as_left: LoadedSurvey | None = field(default=None, repr=False)
 
     @property
     def inputs(self) -> tuple[str, ...]:
         """The paths of all files that were read."""
-        return (self.path, *(source.path for source in (self.shop_source,) if source is not None))
+        named = (self.shop_source, *(each.source for each in (self.survey, self.as_left) if each is not None))
+        return (self.path, *(source.path for source in named if source is not None))
 
     def locate(self, problem: Problem) -> Problem:
         """``problem`` with its file, line and value as written.
 
         A key path that goes on below ``shop`` is one of the shop file, and so is a number of the wire that
-        ``fret_wire.wire`` names.
+        ``fret_wire.wire`` names; one below ``survey`` or ``as_left`` is one of that file.
         """
         key = problem.key
+        for name, readings in zip(SURVEYS, (self.survey, self.as_left), strict=True):
+            if key[:1] == (name,) and len(key) > 1 and readings is not None:
+                return readings.locate(Problem(key[1:], problem.message, problem.given))
         if self.shop_source is None:
             return self.source.locate(problem)
         if key[:1] == ("shop",) and len(key) > 1:
@@ -94,12 +107,36 @@ def load(path: str | os.PathLike[str], data: bytes | None = None, outside: bool 
         else:
             spec = spec.model_copy(update={"fret_wire": _resolved(spec.fret_wire, wire)})
     problems += checks.of_spec(spec, whole=whole)
-    if problems or shop_problems:
-        raise SpecError([*in_order(source, problems), *shop_problems])
+    surveys, unnamed, unread = _surveys(spec, typed, outside)
+    problems += unnamed
+    if problems or shop_problems or unread:
+        raise SpecError([*in_order(source, problems), *shop_problems, *unread])
     spec = _settled(spec)
-    digest = hashlib.sha256(source.data + (shop_source.data if shop_source else b"")).hexdigest()
+    sources = [source, *([shop_source] if shop_source else []), *(each.source for each in surveys.values())]
+    digest = hashlib.sha256(b"".join(each.data for each in sources)).hexdigest()
     name = os.path.splitext(os.path.basename(typed))[0]
-    return Loaded(spec, shop, name, typed, digest, idle(spec), source, shop_source)
+    return Loaded(spec, shop, name, typed, digest, idle(spec), source, shop_source, **surveys)
+
+
+def _surveys(spec: Spec, path: str, outside: bool) -> tuple[dict[str, LoadedSurvey], list[Problem], list[Problem]]:
+    """The surveys that a spec names, by their keys; problems of their names, and problems in them."""
+    found: dict[str, LoadedSurvey] = {}
+    unnamed, unread = list[Problem](), list[Problem]()
+    for key in SURVEYS:
+        if vars(spec).get(key) is None:
+            continue
+        from templategen.spec.survey.load import load_survey
+
+        there = os.path.join(os.path.dirname(path), getattr(spec, key))
+        why = not_to_be_read(path, there, outside)
+        if why or not os.path.exists(there):
+            unnamed.append(Problem((key,), why or f"there is no such survey file: {there}"))
+            continue
+        try:
+            found[key] = load_survey(there)
+        except SpecError as error:
+            unread += error.problems
+    return found, unnamed, unread
 
 
 def _shop(path: str) -> tuple[Shop, Source | None, list[Problem]]:

@@ -1,4 +1,4 @@
-"""JSON Schema (2020-12) of the spec file and of the shop file, for editors that complete and check while one types.
+"""JSON Schema (2020-12) of the spec, the shop and the survey file, for editors that complete and check while one types.
 
 It says what one value may be. What several values must be together only ``load`` can tell.
 """
@@ -12,6 +12,7 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
 from templategen.spec.models import Shop, Spec
+from templategen.spec.survey.models import Survey
 from templategen.spec.table import Table
 from templategen.spec.values import LENGTH_TEXT, OverStrings
 
@@ -28,7 +29,12 @@ def shop_schema() -> dict[str, Any]:
     return _schema(Shop, "templategen shop file")
 
 
-SCHEMAS = {"spec": schema, "shop": shop_schema}
+def survey_schema() -> dict[str, Any]:
+    """The schema of the survey file."""
+    return _schema(Survey, "templategen survey file")
+
+
+SCHEMAS = {"spec": schema, "shop": shop_schema, "survey": survey_schema}
 """By the file that they are of."""
 
 

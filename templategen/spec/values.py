@@ -101,7 +101,7 @@ def _whole(value: Any, unit: units.Unit) -> int:
     return value
 
 
-def _length(value: Any, unit: units.Unit) -> float:
+def length_of(value: Any, unit: units.Unit) -> float:
     try:
         return units.parse_length(value, unit)
     except ValueError:
@@ -148,7 +148,7 @@ class LengthWithin:
         return copy.deepcopy(self.schema)
 
     def function(self, value: Any, unit: units.Unit) -> float:
-        mm = _length(value, unit)
+        mm = length_of(value, unit)
         if self.low <= mm <= self.high:
             return mm
         inch = float(units.MM_PER_INCH)
@@ -207,7 +207,7 @@ PositiveNumber = Annotated[Number, _POSITIVE]
 Share = Annotated[Number, within(0, 1)]
 Angle = Annotated[Number, within(-90, 90)]
 Whole = Annotated[int, Read(_whole, {"type": "integer"})]
-Length = Annotated[float, Read(_length, _LENGTH_SCHEMA)]
+Length = Annotated[float, Read(length_of, _LENGTH_SCHEMA)]
 PositiveLength = Annotated[Length, _POSITIVE]
 LengthFromZero = Annotated[Length, _NOT_NEGATIVE]
 

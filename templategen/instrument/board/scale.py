@@ -8,13 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from templategen.instrument.arrays import Array, fixed
-from templategen.spec.models import Scale
-
-OCTAVE = 1200.0
-"""Cents; where a list of cents starts again if the spec does not say."""
+from templategen.spec.checks.law import OCTAVE, FretLaw
 
 
-def cents_of(scale: Scale, fret: ArrayLike) -> Array:
+def cents_of(scale: FretLaw, fret: ArrayLike) -> Array:
     """Cents above the open string at any fret, whole or fractional; fret 0 is 0.
 
     fret: any shape. Between listed frets of ``fret_cents`` the cents are interpolated, so that equal steps and a list
@@ -32,7 +29,7 @@ def cents_of(scale: Scale, fret: ArrayLike) -> Array:
     return np.asarray(np.interp(number, np.arange(len(listed) + 1), np.concatenate([[0.0], listed])))
 
 
-def fraction_of(scale: Scale, fret: ArrayLike) -> Array:
+def fraction_of(scale: FretLaw, fret: ArrayLike) -> Array:
     """Share of the scale from the nut to a fret.
 
     f(n) = 1 − 2^(−n/d) for d equal steps to the octave (equal temperament; any handbook of acoustics), and

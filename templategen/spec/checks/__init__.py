@@ -22,15 +22,16 @@ _Checked = TypeVar("_Checked", bound=Table)
 
 def of_spec(spec: Spec, whole: bool) -> list[Problem]:
     """The problems of a spec, or of the draft of one (``whole`` is False)."""
-    return _run((*board.CHECKS, *strings.CHECKS), spec, whole)
+    return run((*board.CHECKS, *strings.CHECKS), spec, whole)
 
 
 def of_shop(shop: Shop, whole: bool) -> list[Problem]:
     """The same for the shop file; keys are those of that file."""
-    return _run(shops.CHECKS, shop, whole)
+    return run(shops.CHECKS, shop, whole)
 
 
-def _run(checks: Iterable[Callable[[_Checked], Found]], table: _Checked, whole: bool) -> list[Problem]:
+def run(checks: Iterable[Callable[[_Checked], Found]], table: _Checked, whole: bool) -> list[Problem]:
+    """The problems that ``checks`` find in a table, or in the draft of one."""
     problems: list[Problem] = []
     for check in checks:
         try:

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from itertools import pairwise
 
 from templategen.errors import Key, Problem
-from templategen.spec.checks.common import OCTAVE, Found, cents, given, one_way, wire_in_itself
+from templategen.spec.checks.common import Found, given, one_way, wire_in_itself
+from templategen.spec.checks.law import cents, cents_problems, count_problems
 from templategen.spec.models import Spec, Surface
 from templategen.units import both_units
 
-OCTAVES = 3
-"""The highest fret lies at most this far above the open string."""
 LEAST_BLOCK_BACK = 3.0
 """mm of block between the lowest point of its arc and its flat back."""
 WIDEST_CONVEX = 1.8
@@ -49,46 +47,11 @@ def _square_fret(spec: Spec) -> Found:
 
 
 def _fret_cents(spec: Spec) -> Found:
-    scale = spec.scale
-    if scale.fret_cents is None:
-        if given(scale, "repeat_at"):
-            yield Problem(("scale", "repeat_at"), "repeats fret_cents, which are not given; add them or leave it out")
-        return
-    key = ("scale", "fret_cents")
-    if not scale.fret_cents:
-        yield Problem(key, "is empty; list the cents above the open string, fret 1 first")
-        return
-    if given(scale, "steps_per_octave"):
-        yield Problem(
-            ("scale", "steps_per_octave"), "stands beside fret_cents: both place the frets; keep one of the two"
-        )
-    for place, (lower, upper) in enumerate(pairwise(scale.fret_cents), 1):
-        if upper <= lower:
-            yield Problem(
-                (*key, place), f"must be more than {lower:g}, the fret before it: cents rise from fret to fret"
-            )
-    last, count = scale.fret_cents[-1], len(scale.fret_cents)
-    if scale.repeat_at is not None:
-        if scale.repeat_at < last:
-            yield Problem(("scale", "repeat_at"), f"must be at least {last:g}, the last of fret_cents")
-    elif scale.fret_count > count and last > OCTAVE:
-        more = f"list all {scale.fret_count}, or say with repeat_at where they start again"
-        yield Problem(key, f"lists {count} of {scale.fret_count} frets and goes beyond an octave; {more}")
+    yield from cents_problems(spec.scale)
 
 
 def _fret_count(spec: Spec) -> Found:
-    scale = spec.scale
-    key = ("scale", "fret_count")
-    if scale.fret_cents is None:
-        limit = OCTAVES * scale.steps_per_octave
-        if scale.fret_count > limit:
-            steps = f"{scale.steps_per_octave} steps to the octave"
-            yield Problem(key, f"must be from 1 to {limit}: three octaves of {steps}")
-    elif scale.fret_cents and cents(scale, scale.fret_count) > OCTAVES * OCTAVE:
-        at = cents(scale, scale.fret_count)
-        yield Problem(
-            key, f"puts the last fret at {at:g} cents; the limit is three octaves, {OCTAVES * OCTAVE:g} cents"
-        )
+    yield from count_problems(spec.scale)
 
 
 def _on_the_board(spec: Spec) -> Found:

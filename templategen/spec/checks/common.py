@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from templategen.errors import Key, Problem
-from templategen.spec.models import FretWire, Scale, Wire
+from templategen.spec.models import FretWire, Wire
 from templategen.spec.table import Table
 from templategen.units import both_units
 
 Found = Iterator[Problem]
-OCTAVE = 1200.0
-"""Cents; where ``fret_cents`` start again if ``repeat_at`` does not say."""
 
 
 def given(table: Table, name: str) -> bool:
@@ -26,14 +24,6 @@ def one_way(key: Key, ways: dict[str, bool], example: str, what: str) -> Found:
         yield Problem(key, f"gives no {what}; {example}")
     for name in taken[1:]:
         yield Problem((*key, name), f"stands beside {taken[0]}: both give the {what}; keep one of the two")
-
-
-def cents(scale: Scale, fret: int) -> float:
-    """Cents of a whole fret above the open string."""
-    if scale.fret_cents is None:
-        return OCTAVE * fret / scale.steps_per_octave
-    laps, place = divmod(fret - 1, len(scale.fret_cents))
-    return scale.fret_cents[place] + laps * (scale.repeat_at or OCTAVE)
 
 
 def wire_in_itself(key: Key, wire: FretWire | Wire) -> Found:

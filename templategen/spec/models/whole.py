@@ -44,6 +44,16 @@ class Spec(Table):
         "spec is for if absent",
         examples=[["nut", "setup"]],
     )
+    survey: Text | None = Field(
+        default=None,
+        description="path of the file of readings of the instrument as found, relative to this one",
+        examples=["fleet-07-survey.toml"],
+    )
+    as_left: Text | None = Field(
+        default=None,
+        description="path of the file of readings of the finished instrument, relative to this one",
+        examples=["fleet-07-as-left.toml"],
+    )
     scale: Scale = Field(description="where the frets go", examples=[{"length": "25 3/16 in"}])
     fingerboard: Fingerboard = Field(description="the board", examples=[{"width_at_nut": 43.2}])
     fret_wire: FretWire = Field(default=FretWire.model_construct(), description="wire, slots and position markers")

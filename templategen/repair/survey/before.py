@@ -1,0 +1,51 @@
+"""[fingerboard.before] left out: the board as it was, from the survey where that was measured."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from templategen.repair.survey.board import Round, RoundFound
+from templategen.repair.survey.found import AsFound
+from templategen.spec.models import Before, Fingerboard, Spec
+
+
+def with_before(spec: Spec, found: AsFound) -> Spec:
+    """The spec with what it leaves out of the board before. A board whose round as found agrees with the one wanted
+    within its ± needs none."""
+    if found.board is None:
+        return spec
+    board = spec.fingerboard
+    measured: dict[str, Any] = {
+        "slot_depth": min((each.value for each in found.board.slot_depth.values()), default=None),
+        "thickness_at_edge": found.board.thickness[0].value if 0 in found.board.thickness else None,
+    }
+    if board.before is not None:
+        missing = {key: value for key, value in measured.items() if getattr(board.before, key) is None}
+        before = board.before.model_copy(update=missing)
+    elif found.board.round is not None and differs(board, found.board.round):
+        before = Before.model_construct(**_radii(found.board.round), **measured)
+    else:
+        return spec
+    return spec.model_copy(update={"fingerboard": board.model_copy(update={"before": before})})
+
+
+def differs(board: Fingerboard, round_: RoundFound) -> bool:
+    """Whether the wanted round lies outside what was found, at the nut or at the last fret."""
+    at_nut, at_last = ends(round_)
+    one = board.radius if isinstance(board.radius, float) else math.inf
+    return not (at_nut.within(board.radius_at_nut or one) and at_last.within(board.radius_at_last_fret or one))
+
+
+def ends(round_: RoundFound) -> tuple[Round, Round]:
+    """The round at the nut and at the last fret: of a cone its own, else the one of all stations."""
+    if round_.shape == "cone" and round_.at_nut is not None and round_.at_last is not None:
+        return round_.at_nut, round_.at_last
+    return round_.all, round_.all
+
+
+def _radii(round_: RoundFound) -> dict[str, Any]:
+    at_nut, at_last = ends(round_)
+    if at_nut is at_last:
+        return {"radius": "flat" if math.isinf(at_nut.radius) else at_nut.radius}
+    return {"radius_at_nut": at_nut.radius, "radius_at_last_fret": at_last.radius}

@@ -1,0 +1,42 @@
+"""The instrument as found: every number that its survey gives, computed once and frozen.
+
+>>> found = as_found(survey)                     # doctest: +SKIP
+>>> found.frets.lines[0].scale                   # doctest: +SKIP
+Reading(value=639.8, u=0.3, count=21)
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from templategen.repair.survey.board import BoardFound, board_found
+from templategen.repair.survey.crowns import CrownsFound, crowns_found
+from templategen.repair.survey.frets import FretsFound, frets_found
+from templategen.repair.survey.relief import ReliefFound, relief_found
+from templategen.repair.survey.strings import StringsFound, strings_found
+from templategen.spec.survey.models import Survey
+
+
+@dataclass(frozen=True)
+class AsFound:
+    """Each part is None where nothing of it was read."""
+
+    survey: Survey
+    frets: FretsFound | None
+    board: BoardFound | None
+    relief: ReliefFound | None
+    crowns: CrownsFound | None
+    strings: StringsFound | None
+
+
+def as_found(survey: Survey, new_height: float | None = None) -> AsFound:
+    """new_height: of a crown without wear, if a spec names the wire; else the highest that was read."""
+    frets = frets_found(survey)
+    return AsFound(
+        survey=survey,
+        frets=frets,
+        board=board_found(survey),
+        relief=relief_found(survey, frets),
+        crowns=crowns_found(survey, new_height),
+        strings=strings_found(survey),
+    )
