@@ -53,7 +53,8 @@ class CrownsFound:
 
     @property
     def names(self) -> tuple[str, ...]:
-        return tuple(line if isinstance(line, str) else f"string {line}" for line in self.lines)
+        """As the levelling plans name lines: a string by its number."""
+        return tuple(map(str, self.lines))
 
     @property
     def profiled(self) -> bool:
