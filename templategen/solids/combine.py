@@ -1,14 +1,13 @@
-"""Cut, join, keep what is common, ease edges; every result is checked before anybody sees it."""
+"""Cut, join, keep what is common; every result is checked before anybody sees it."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable
 from typing import Any
 
 from templategen.errors import OurBug
-from templategen.solids.shape import Solid, Vector, each
+from templategen.solids.shape import Solid, each
 
 
 def cut(body: Solid, tools: Iterable[Solid], expected_volume: float | None = None, within: float = 1e-4) -> Solid:
@@ -44,36 +43,6 @@ def intersect(body: Solid, other: Solid, expected_volume: float | None = None, w
 
     shape = _boolean(k.BRepAlgoAPI_Common(), [body], [other])
     return checked(shape, body.name, "trimming", expected_volume, within)
-
-
-@dataclass(frozen=True)
-class Edge:
-    """What a predicate sees of an edge: its ends and its middle, mm, and whether it is straight."""
-
-    start: Vector
-    end: Vector
-    middle: Vector
-    straight: bool
-
-    def runs_along(self, axis: int) -> bool:
-        """Whether it is straight and parallel to x, y or z (0, 1, 2)."""
-        return self.straight and all(
-            abs(a - b) < 1e-7 for i, (a, b) in enumerate(zip(self.start, self.end, strict=True)) if i != axis
-        )
-
-
-def fillet(body: Solid, radius: float, pick: Callable[[Edge], bool]) -> Solid:
-    """The body with the picked edges rounded. Raises OurBug where no edge is picked or the kernel cannot do it."""
-    from templategen.solids import kernel as k
-
-    return _eased(k.BRepFilletAPI_MakeFillet(body.shape), body, radius, pick, "rounding edges of")
-
-
-def chamfer(body: Solid, size: float, pick: Callable[[Edge], bool]) -> Solid:
-    """The body with the picked edges bevelled, ``size`` off both faces. Raises OurBug as :func:`fillet`."""
-    from templategen.solids import kernel as k
-
-    return _eased(k.BRepFilletAPI_MakeChamfer(body.shape), body, size, pick, "bevelling edges of")
 
 
 def checked(shape: Any, name: str, doing: str, expected_volume: float | None = None, within: float = 1e-4) -> Solid:
@@ -112,34 +81,3 @@ def _listed(solids: Iterable[Solid]) -> Any:
     for solid in solids:
         shapes.Append(solid.shape)
     return shapes
-
-
-def _eased(operation: Any, body: Solid, size: float, pick: Callable[[Edge], bool], doing: str) -> Solid:
-    from templategen.solids import kernel as k
-
-    picked = 0
-    for shape in each(body.shape, k.TopAbs_EDGE):
-        edge = k.TopoDS.Edge_s(shape)
-        if not k.BRep_Tool.Degenerated_s(edge) and pick(_seen(edge)):
-            operation.Add(size, edge)
-            picked += 1
-    what = body.name or "a solid"
-    if not picked:
-        raise OurBug(f"{doing} {what}: no edge was picked")
-    try:
-        operation.Build()
-        done = operation.IsDone()
-    except Exception as reason:  # the kernel throws types of its own
-        raise OurBug(f"{doing} {what}: {size:g} mm does not fit ({type(reason).__name__})") from reason
-    if not done:
-        raise OurBug(f"{doing} {what}: {size:g} mm does not fit")
-    return checked(operation.Shape(), body.name, doing)
-
-
-def _seen(edge: Any) -> Edge:
-    from templategen.solids import kernel as k
-
-    curve = k.BRepAdaptor_Curve(edge)
-    first, last = curve.FirstParameter(), curve.LastParameter()
-    start, middle, end = ((p.X(), p.Y(), p.Z()) for p in map(curve.Value, (first, (first + last) / 2, last)))
-    return Edge(start, end, middle, curve.GetType() == k.GeomAbs_Line)

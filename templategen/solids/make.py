@@ -34,6 +34,21 @@ def prism(profile: Profile, along: Vector, frame: Frame | None = None, name: str
     return Solid(solid, name)
 
 
+def ring(profile: Profile, point: Vector, axis: Vector, turn: float, frame: Frame, name: str = "") -> Solid:
+    """A profile turned about an axis: its arcs give true tori, its lines planes, cylinders and cones.
+
+    profile: closed, on ``frame``, whose plane holds the axis; clear of it. point, axis: mm and a unit vector. turn:
+    radians, counterclockwise seen against ``axis``.
+    """
+    from templategen.solids import kernel as k
+
+    face = k.BRepBuilderAPI_MakeFace(_wire(profile, frame), True).Face()
+    about = k.gp_Ax1(k.gp_Pnt(*point), k.gp_Dir(*axis))
+    solid = k.TopoDS.Solid_s(k.BRepPrimAPI_MakeRevol(face, about, turn).Shape())
+    k.BRepLib.OrientClosedSolid_s(solid)
+    return Solid(solid, name)
+
+
 def box(low: Vector, high: Vector, name: str = "") -> Solid:
     """An upright box between two corners."""
     return prism(rectangle(low[0], low[1], high[0], high[1]), (0.0, 0.0, high[2] - low[2]), Frame.xy(low[2]), name)

@@ -112,8 +112,8 @@ class Solid:
 
 @dataclass(frozen=True)
 class Face:
-    """What a face is: ``kind`` plane, cylinder, cone or other; ``radius`` of a cylinder; ``half_angle_deg`` of a
-    cone, unsigned; ``normal_or_axis`` a unit vector, up to its sign.
+    """What a face is: ``kind`` plane, cylinder, cone, torus or other; ``radius`` of a cylinder or of a torus's tube;
+    ``half_angle_deg`` of a cone, unsigned; ``normal_or_axis`` a unit vector, up to its sign.
     """
 
     kind: str
@@ -139,6 +139,9 @@ def faces(solid: Solid) -> tuple[Face, ...]:
             cone = surface.Cone()
             angle = math.degrees(abs(cone.SemiAngle()))
             found.append(Face("cone", _vector(cone.Axis().Direction()), half_angle_deg=angle))
+        elif kind == k.GeomAbs_Torus:
+            torus = surface.Torus()
+            found.append(Face("torus", _vector(torus.Axis().Direction()), torus.MinorRadius()))
         else:
             found.append(Face("other"))
     return tuple(found)

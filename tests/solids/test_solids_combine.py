@@ -1,16 +1,15 @@
-"""Booleans and eased edges, and the checks that stand behind them."""
+"""Booleans, and the checks that stand behind them."""
 
 from __future__ import annotations
 
-import math
 import subprocess
 import sys
 
 import pytest
 
 from templategen.errors import OurBug
-from templategen.solids.combine import chamfer, cut, fillet, fuse, intersect
-from templategen.solids.make import box, cylinder_tool, prism, rectangle
+from templategen.solids.combine import cut, fuse, intersect
+from templategen.solids.make import box, cylinder_tool
 from templategen.solids.shape import faces
 
 
@@ -54,25 +53,6 @@ def test_intersect_of_two_bars_of_equal_radius() -> None:
     # Steinmetz's solid, 16·r³/3 (any handbook of solids).
     bars = cylinder_tool((-5, 0, 0), (1, 0, 0), 2, 10), cylinder_tool((0, -5, 0), (0, 1, 0), 2, 10)
     assert intersect(*bars).volume == pytest.approx(16 * 8 / 3, rel=1e-6)
-
-
-def test_rounded_upright_edges() -> None:
-    body = fillet(box((0, 0, 0), (20, 10, 5)), 2.0, lambda edge: edge.runs_along(2))
-    assert body.volume == pytest.approx((200 - (4 - math.pi) * 4) * 5, rel=1e-7)
-    assert sorted(f.radius for f in faces(body) if f.kind == "cylinder") == pytest.approx([2.0] * 4)
-
-
-def test_bevelled_edge() -> None:
-    body = chamfer(box((0, 0, 0), (20, 10, 5)), 1.0, lambda edge: edge.runs_along(0) and edge.middle[1:] == (0, 0))
-    assert body.volume == pytest.approx(1000 - 20 / 2, rel=1e-9)
-
-
-def test_easing_that_does_not_fit_or_picks_nothing_is_our_bug() -> None:
-    plate = prism(rectangle(0, 0, 20, 10), (0, 0, 2), name="plate")
-    with pytest.raises(OurBug, match=r"^rounding edges of plate: no edge was picked$"):
-        fillet(plate, 1.0, lambda _: False)
-    with pytest.raises(OurBug, match=r"^rounding edges of plate: 30 mm does not fit"):
-        fillet(plate, 30.0, lambda edge: edge.runs_along(2))
 
 
 def test_the_room_is_light_to_import_and_never_loads_cadquery() -> None:

@@ -17,8 +17,10 @@ from templategen.instrument.nut.nut import Nut
 from templategen.instrument.nut.top import TopArc
 from templategen.parts.nut import nut_shape as shape
 from templategen.parts.nut import nut_volume as volume
+from templategen.parts.nut.nut_eased import GIVES, Top, easing, taken
 from templategen.solids import combine, make
-from templategen.solids.shape import Contour, Frame, Solid, Vector
+from templategen.solids.exact import exact
+from templategen.solids.shape import Contour, Frame, Solid
 
 if TYPE_CHECKING:
     from templategen.parts.nut.nut_shape import Stage
@@ -27,17 +29,24 @@ _OVER = 2.0  # how far tools stand off the faces that they cross
 LONGEST_ELLIPSE = 1e7  # mm, half of its longer axis
 NUDGES = (0.0, 3e-4, -3e-4, 1e-3, -1e-3)  # radians: up to 0.005 mm at the end of a slot 10 mm long
 CLOSE = 0.3  # of the smallest slot's volume
-_BODY_WITHIN, _STEPPED_WITHIN = 1e-4, 3e-3  # relative; the rounding of a stepped front's inner corners is not summed
+_EASED_WITHIN = 0.15  # of what the easing takes
+_BODY_WITHIN, _STEPPED_WITHIN = 3e-4, 3e-3  # relative; the rounding of a stepped front's inner corners is not summed
 
 
 def build(instrument: Instrument, stage: Stage) -> Solid:
     """One stage of the nut. Raises OurBug where the kernel does not give one valid solid of the expected volume."""
+    return exact(_build(instrument, stage))
+
+
+def _build(instrument: Instrument, stage: Stage) -> Solid:
     nut = instrument.nut
     name = f"{instrument.spec.title} | nut | {stage} | mm"
     stepped = nut.stepped and stage != "blank"
     plan = shape.body_outline(nut, nut.reach) if stage != "blank" else shape.plan_outline(nut, stage)
     box = shape_bounds(plan)
     low = shape.datum_z(nut)
+    if stage == "finished" and not _flat_seat(nut):
+        low -= _OVER / 2  # the seat's lowest corner would else lie in a face of its own
     reach, top = np.linspace(box.x0, box.x1, 9), shape.top_of(nut, stage)
     forward = max(-box.y0, 0.0) * math.tan(math.radians(shape.fall_deg(nut, stage)))
     high = float(top.z(reach).max()) + forward + 1.0
@@ -52,7 +61,7 @@ def build(instrument: Instrument, stage: Stage) -> Solid:
     expected = volume.body(nut, stage)
     body = combine.cut(body, tools, expected, _STEPPED_WITHIN if stepped else _BODY_WITHIN)
     if stage == "finished" and nut.rounding > 0:
-        body = _eased(body, nut)
+        body = _eased(body, nut, _top(nut, stage, around))
     slots = shape.slots_of(nut, stage)
     if not slots:
         return body
@@ -60,6 +69,15 @@ def build(instrument: Instrument, stage: Stage) -> Solid:
     if volume.meet(nut, slots, stage):
         return combine.cut(body, [_slot_tool(slot, high) for slot in slots])
     return _slotted(body, slots, [volume.slot(nut, slot, stage) for slot in slots], high)
+
+
+def _eased(body: Solid, nut: Nut, top: Top) -> Solid:
+    """Back edge and ends rounded, all at once; a kernel that fails on one give may do with the next."""
+    for give in GIVES:
+        left = body.volume - taken(nut, top, give)
+        with suppress(OurBug):
+            return combine.cut(body, easing(nut, top, give, _OVER), left, _EASED_WITHIN * (1 - left / body.volume))
+    raise OurBug(f"the CAD kernel could not ease the edges of {body.name}")
 
 
 def _slotted(body: Solid, slots: Sequence[shape.Slot], taken: Sequence[float], high: float) -> Solid:
@@ -134,24 +152,32 @@ def _below_ledge(nut: Nut, around: _Around) -> Solid:
     return make.prism(profile, (along_neck[0] * length, along_neck[1] * length, 0.0), frame)
 
 
-def _above(nut: Nut, stage: Stage, around: _Around) -> Solid:
-    """Everything above the top: its arc moved along the top's fall, so that the top is a true cylinder.
-
-    The arc is drawn square to the fall, where heights shrink by its cosine; the circle there through both ends and the
-    middle, instead of the ellipse that a slanted cut makes, moves the top by less than 0.001 mm.
+def _top(nut: Nut, stage: Stage, around: _Around) -> Top:
+    """The top's section square to its fall, where heights shrink by its cosine; the circle there through both ends and
+    the middle, instead of the ellipse that a slanted cut makes, moves the top by less than 0.001 mm.
     """
     top, fall = shape.top_of(nut, stage), math.radians(shape.fall_deg(nut, stage))
-    x0, x1, middle = around.x0, around.x1, (around.x0 + around.x1) / 2
-    left, centre, right = ((x, float(top.z(x)) * math.cos(fall)) for x in (x0, middle, x1))
-    over = 0.0 if top.straight else -_bulge_over(right, centre, left)
-    ceiling = around.z1 / math.cos(fall) + (around.y1 - around.y0) * math.tan(fall) + 5.0
-    profile = Contour((left, right, (x1, ceiling), (x0, ceiling)), (over, 0.0, 0.0, 0.0))
-    return _falling_prism(profile, fall, around)
+    left, centre, right = (
+        (x, float(top.z(x)) * math.cos(fall)) for x in (around.x0, (around.x0 + around.x1) / 2, around.x1)
+    )
+    return Top(left, right, 0.0 if top.straight else -_bulge_over(right, centre, left), fall)
+
+
+def _above(nut: Nut, stage: Stage, around: _Around) -> Solid:
+    """Everything above the top: its section moved along its fall, so that the top is a true cylinder."""
+    top = _top(nut, stage, around)
+    ceiling = around.z1 / math.cos(top.fall) + (around.y1 - around.y0) * math.tan(top.fall) + 5.0
+    profile = Contour((top.left, top.right, (around.x1, ceiling), (around.x0, ceiling)), (top.bulge, 0.0, 0.0, 0.0))
+    return _falling_prism(profile, top.fall, around)
+
+
+def _flat_seat(nut: Nut) -> bool:
+    return math.isinf(nut.seat_radius) and nut.seat_angle_deg == 0
 
 
 def _seat_tools(nut: Nut, around: _Around) -> list[Solid]:
     """What the finished seat takes off the flat datum: a curve along the neck, a slant toward the tuners, or both."""
-    if math.isinf(nut.seat_radius) and nut.seat_angle_deg == 0:
+    if _flat_seat(nut):
         return []
     slant, turn = math.radians(nut.seat_angle_deg), math.radians(nut.turn_deg)
     if math.isinf(nut.seat_radius):
@@ -194,28 +220,6 @@ def _bulge_over(right: tuple[float, float], middle: tuple[float, float], left: t
     chord = math.dist(left, right)
     rise = (middle[1] - (left[1] + right[1]) / 2) * (right[0] - left[0]) / chord
     return 2 * rise / chord
-
-
-def _eased(body: Solid, nut: Nut) -> Solid:
-    """Back edge and ends of the finished top rounded."""
-    fall = math.tan(math.radians(nut.top_fall_deg))
-
-    def on_top(point: Vector) -> bool:
-        x, y, z = point
-        return abs(z - (float(nut.top.z(x)) - y * fall)) < 2e-3
-
-    def at_back(point: Vector) -> bool:
-        return abs(point[1] - nut.thickness) < 1e-6
-
-    def at_end(end: int, point: Vector) -> bool:
-        return abs(point[0] - shape.end_x(nut, end, point[1])) < 1e-6
-
-    def wanted(edge: combine.Edge) -> bool:
-        both = edge.start, edge.end
-        eased = all(map(at_back, both)) or any(all(at_end(end, point) for point in both) for end in (0, 1))
-        return eased and all(map(on_top, both))
-
-    return combine.fillet(body, nut.rounding, wanted)
 
 
 def _along_top(slot: shape.Slot, top: TopArc) -> shape.Slot:
