@@ -59,7 +59,8 @@ def compute(path: str, data: bytes | None = None, outside: bool = False) -> tupl
     loaded = load(path, data, outside)
     try:
         found, left = (
-            None if each is None else measured(loaded.spec, each.survey) for each in (loaded.survey, loaded.as_left)
+            None if each is None else measured(loaded.spec, each.survey, key)
+            for key, each in (("survey", loaded.survey), ("as_left", loaded.as_left))
         )
         spec = before_work(loaded.spec, found)
         instrument = build(spec, loaded.shop, loaded.name, loaded.digest, loaded.idle)

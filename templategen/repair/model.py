@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from templategen.errors import Problem, SpecError
 from templategen.instrument.model import Instrument
 from templategen.repair.remedy import Remedy
 from templategen.repair.reradius import Reradius, reradius
@@ -36,13 +37,23 @@ class Bench:
 
 def on_the_bench(instrument: Instrument, found: AsFound | None = None, left: AsFound | None = None) -> Bench:
     """Everything that repair adds to an instrument."""
-    return Bench(instrument, reradius(instrument), found, left)
+    remedy = None
+    if found is not None:
+        from templategen.repair.survey.bearing import bearing_on_playing
+
+        playing = bearing_on_playing(instrument, found)
+        remedy = None if playing is None else Remedy(instrument, playing)
+    return Bench(instrument, reradius(instrument), found, left, remedy)
 
 
-def measured(spec: Spec, survey: Survey) -> AsFound:
-    """What the readings amount to; crowns are worn from the height of the wire that the spec gives."""
+def measured(spec: Spec, survey: Survey, key: str = "survey") -> AsFound:
+    """What the readings amount to; crowns are worn from the height of the wire that the spec gives.
+
+    Raises SpecError where they are of another instrument: with other frets, or more or fewer strings.
+    """
     from templategen.repair.survey.found import as_found
 
+    _raise_where_other(spec, survey, key)
     given = spec.fret_wire.model_fields_set & {"wire", "crown_height"}
     return as_found(survey, spec.fret_wire.crown_height if given else None)
 
@@ -54,3 +65,23 @@ def before_work(spec: Spec, found: AsFound | None) -> Spec:
     from templategen.repair.survey.before import with_before
 
     return with_before(spec, found)
+
+
+def _raise_where_other(spec: Spec, survey: Survey, key: str) -> None:
+    from templategen.repair.survey.strings import strings_found
+
+    problems = []
+    if survey.scale.fret_count != spec.scale.fret_count:
+        problems.append(
+            Problem(
+                (key, "scale", "fret_count"),
+                f"must be {spec.scale.fret_count}, as in the spec that names this survey: scale.fret_count",
+            )
+        )
+    strings, count = strings_found(survey), len(spec.strings.set)
+    if strings is not None and strings.count not in (0, count):
+        problems.append(
+            Problem((key, "strings"), f"lists {strings.count} strings; the spec that names this survey has {count}")
+        )
+    if problems:
+        raise SpecError(problems)

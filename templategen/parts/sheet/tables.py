@@ -23,7 +23,7 @@ from templategen.instrument.tools.gauges import stations, string_arc
 from templategen.parts.common.product import Product, Table
 from templategen.parts.common.work import Work
 from templategen.parts.nut import nut_shape
-from templategen.parts.repair import clearance_table, levelling_table, reradius_table
+from templategen.parts.repair import as_found_numbers, clearance_table, levelling_table, reradius_table
 from templategen.units import inches
 
 NAME = "tables"
@@ -84,6 +84,8 @@ def numbers(work: Work) -> dict[str, Any]:
             "changes": levelling_table.changes(work.bench.remedy),
             "levelling": levelling_table.numbers(work.bench.remedy),
             "reradius": reradius_table.numbers(work.bench.reradius),
+            "as_found": as_found_numbers.numbers(work.bench.found),
+            "as_left": as_found_numbers.numbers(work.bench.left),
             "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in work.findings],
         }
     )
