@@ -16,6 +16,7 @@ PACKAGE = ROOT / "templategen"
 MAY: dict[str, set[str]] = {
     "units": set(),
     "errors": set(),
+    "geometry": set(),
     "spec": set(),
     "instrument": {"spec"},
     "repair": {"instrument", "spec"},
@@ -33,7 +34,7 @@ MAY: dict[str, set[str]] = {
     "__main__": {"cli"},
     "__init__": set(),
 }
-ANYBODY = {"units", "errors"}
+ANYBODY = {"units", "errors", "geometry"}
 
 
 def room_of(module: Path) -> str:

@@ -32,12 +32,11 @@ from templategen.drawing.shapes import (
     Polyline,
     Shape,
     Text,
-    arc_bulge,
     arc_of_bulge,
-    bulge_through,
     moved,
     point,
 )
+from templategen.geometry import self_contact
 
 __all__ = [
     "Anchor",
@@ -57,9 +56,8 @@ __all__ = [
     "Sketch",
     "Text",
     "arc_bounds",
-    "arc_bulge",
     "arc_of_bulge",
-    "bulge_through",
+    "crossed",
     "moved",
     "point",
     "shape_bounds",
@@ -145,3 +143,14 @@ class Sketch:
         return tuple(
             Layer(name, pen, tuple(self.shapes[name])) for name, pen in self.pens.items() if self.shapes.get(name)
         )
+
+
+def crossed(drawing: Drawing) -> Point | None:
+    """Where a closed contour of the drawing touches or crosses itself; None where all are simple."""
+    for layer in drawing.layers:
+        for shape in layer.shapes:
+            if isinstance(shape, Outline):
+                place = self_contact(shape.points, shape.bulges)
+                if place is not None:
+                    return place
+    return None

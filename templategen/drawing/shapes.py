@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-Point = tuple[float, float]
+from templategen.geometry import Point as Point
+from templategen.geometry import circle_of_bulge
+
 Anchor = Literal["left", "middle", "right"]
 Level = Literal["baseline", "middle", "top"]
 
@@ -208,35 +210,12 @@ Shape = Line | Polyline | Arc | Circle | Outline | Text | Dimension
 
 
 def arc_of_bulge(start: Point, end: Point, bulge: float) -> Arc:
-    """The arc of a bulge, always given counterclockwise.
-
-    bulge = tan(θ/4), so the radius is chord·(1 + b²)/(4·|b|) and the centre lies chord·(1 − b²)/(4·b) to the left of
-    the chord's middle (any handbook of circular segments: chord = 2r·sin(θ/2), sagitta = b·chord/2).
-    """
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    chord = math.hypot(dx, dy)
-    radius = chord * (1 + bulge * bulge) / (4 * abs(bulge))
-    shift = (1 - bulge * bulge) / (4 * bulge)
-    centre = ((start[0] + end[0]) / 2 - dy * shift, (start[1] + end[1]) / 2 + dx * shift)
+    """The arc of a bulge, always given counterclockwise."""
+    centre, radius = circle_of_bulge(start, end, bulge)
     first = start if bulge > 0 else end
     start_deg = math.degrees(math.atan2(first[1] - centre[1], first[0] - centre[0]))
     span = math.degrees(4 * math.atan(abs(bulge)))
     return Arc(centre, radius, start_deg, start_deg + span)
-
-
-def arc_bulge(start: Point, end: Point, radius: float, upward: bool = True) -> float:
-    """Bulge of an arc of the given radius that rises above (or hangs below) its chord; 0 for an infinite radius."""
-    if math.isinf(radius):
-        return 0.0
-    chord = math.hypot(end[0] - start[0], end[1] - start[1])
-    bulge = math.tan(math.asin(min(chord / (2 * radius), 1.0)) / 2)
-    rightward = end[0] >= start[0]
-    return -bulge if rightward == upward else bulge
-
-
-def bulge_through(start: Point, end: Point, rise: float) -> float:
-    """The bulge of an arc whose height over the chord is ``rise``; positive bulges to the right of start→end."""
-    return 2 * rise / math.hypot(end[0] - start[0], end[1] - start[1])
 
 
 def _piece(start: Point, end: Point, bulge: float) -> Line | Arc:

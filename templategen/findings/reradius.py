@@ -8,7 +8,8 @@ import numpy as np
 
 from templategen.findings.catalogue import Fact, fact
 from templategen.findings.limits import limit
-from templategen.instrument.board.surfaces import RadiusLaw, arc_drop
+from templategen.geometry import arc_drop
+from templategen.instrument.board.surfaces import RadiusLaw
 from templategen.instrument.model import Instrument
 from templategen.repair.model import Bench
 from templategen.repair.reradius import DEPTH_TOLD, Reradius

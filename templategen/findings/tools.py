@@ -14,11 +14,13 @@ TOLD = 0.0005  # mm of a gap: the least that is printed
 
 
 def gauge_facts(i: Instrument) -> Iterator[Fact]:
-    """A gauge that is asked for where there is no arc."""
+    """A gauge that is asked for where there is no arc, and an arc too round for any gauge."""
+    arc = string_arc(i)
+    if arc.too_round:
+        yield fact("strings-arc-too-round", "setup.action", x=arc.x, radius=arc.radius)
     asked = i.spec.radius_gauge
     if asked is None or asked.string_arc_at is None:
         return
-    arc = string_arc(i)
     if math.isinf(arc.radius):
         yield fact("strings-in-line", "radius_gauge.string_arc_at", x=arc.x)
 

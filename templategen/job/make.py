@@ -185,6 +185,7 @@ def _files(
     formats: Sequence[Format],
     missing: list[tuple[str, str]],
 ) -> Iterator[File]:
+    from templategen.drawing.model import crossed
     from templategen.parts.common.product import Body, Pages, Sheet, Table, Writing
 
     match product:
@@ -192,6 +193,11 @@ def _files(
             for name in formats:
                 yield File(f"{stem}.{name}", part, name, text().encode())
         case Sheet(stem, drawing):
+            place = crossed(drawing) if drawing.kind == "cut" else None
+            if place is not None:  # a machine would cut into the part
+                why = "a contour touches itself at ({:.3f}, {:.3f}) mm".format(*place)
+                missing.extend((f"{stem}.{name}", why) for name in formats)
+                return
             note = " ".join(drawing.notes)
             for name in formats:
                 data = _on_paper(instrument, product) if name == "pdf" else _drawn(drawing, name)

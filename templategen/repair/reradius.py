@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
+from templategen.geometry import arc_drop, radius_of
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.sanding import (
     area_and_centroid,
@@ -31,7 +32,7 @@ from templategen.instrument.board.sanding import (
     thickness_before,
     whole_shortfall,
 )
-from templategen.instrument.board.surfaces import RadiusLaw, arc_drop, radius_of
+from templategen.instrument.board.surfaces import RadiusLaw
 from templategen.spec.models import Before
 
 if TYPE_CHECKING:

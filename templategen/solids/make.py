@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from templategen.geometry import circle_of_bulge
 from templategen.solids.shape import Contour, Frame, Profile, Solid, Vector, add, cross, scaled, unit
 
 
@@ -145,15 +146,10 @@ def _wire(profile: Profile, frame: Frame) -> Any:
 
 
 def _circle(start: tuple[float, float], end: tuple[float, float], bulge: float, frame: Frame) -> Any:
-    """The circle of a bulge, turning the way the arc runs: radius chord·(1 + b²)/(4·|b|), centre chord·(1 − b²)/(4·b)
-    to the left of the chord's middle.
-    """
+    """The circle of a bulge, turning the way the arc runs."""
     from templategen.solids import kernel as k
 
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    radius = math.hypot(dx, dy) * (1 + bulge * bulge) / (4 * abs(bulge))
-    shift = (1 - bulge * bulge) / (4 * bulge)
-    centre = ((start[0] + end[0]) / 2 - dy * shift, (start[1] + end[1]) / 2 + dx * shift)
+    centre, radius = circle_of_bulge(start, end, bulge)
     normal = frame.normal if bulge > 0 else scaled(frame.normal, -1.0)
     axis = k.gp_Ax2(k.gp_Pnt(*frame.at(centre)), k.gp_Dir(*normal), k.gp_Dir(*frame.u))
     return k.gp_Circ(axis, round(radius, 9))

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from templategen.drawing.model import Outline, bulge_through
+from templategen.drawing.model import Outline
+from templategen.geometry import bulge_through
 from templategen.solids.combine import cut
 from templategen.solids.make import ball_slot, box, cylinder_tool, half_space, polygon, prism, rectangle, vee_groove
 from templategen.solids.shape import Contour, Frame, faces, ray, ray_z

@@ -14,8 +14,8 @@ from templategen.drawing.model import (
     Polyline,
     Sketch,
     Text,
-    bulge_through,
 )
+from templategen.geometry import bulge_through
 
 PENS = {
     "OUTLINE": Pen(0.35),

@@ -16,9 +16,10 @@ from itertools import pairwise
 import numpy as np
 
 from templategen.errors import Problem
+from templategen.geometry import arc_drop, radius_of
 from templategen.instrument.arrays import Array
 from templategen.instrument.board.plan import Plan, on_centreline
-from templategen.instrument.board.surfaces import Board, RadiusLaw, arc_drop, radius_law, radius_of
+from templategen.instrument.board.surfaces import Board, RadiusLaw, radius_law
 from templategen.spec.models import Before, Spec
 from templategen.units import mm_text
 

@@ -11,30 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from templategen.geometry import arc_drop, sagitta
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
 from templategen.spec.models import Relief, Spec, Surface
-
-
-def arc_drop(radius: ArrayLike, y: ArrayLike) -> Array:
-    """How far an arc lies below its crown at a distance y from the middle: R − √(R² − y²), 0 for a flat.
-
-    Written as y²/(R + √(R² − y²)) so that large radii lose no digits (the circular segment's height, any handbook).
-    """
-    r, across = np.asarray(radius, dtype=float), np.asarray(y, dtype=float)
-    with np.errstate(invalid="ignore"):
-        root = np.where(np.isinf(r), np.inf, np.sqrt(r * r - across * across))
-    return np.asarray(across * across / (r + root))
-
-
-def sagitta(radius: float, chord: float) -> float:
-    """Height of an arc over its chord, s = r − √(r² − c²/4) (circular segment, any handbook)."""
-    return float(arc_drop(radius, chord / 2))
-
-
-def radius_of(chord: float, height: float) -> float:
-    """Radius from chord and height, r = s/2 + c²/(8s) (circular segment, any handbook)."""
-    return height / 2 + chord * chord / (8 * height)
 
 
 @dataclass(frozen=True)

@@ -15,9 +15,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from templategen.errors import Problem
+from templategen.geometry import arc_drop
 from templategen.instrument.arrays import Array, fixed, known
 from templategen.instrument.board.plan import Plan
-from templategen.instrument.board.surfaces import Board, Strung, arc_drop
+from templategen.instrument.board.surfaces import Board, Strung
 from templategen.instrument.nut.slots import LEAST_SLOTTED, Pilot, file_for, slot_forms
 from templategen.instrument.nut.top import TopArc, fit_top
 from templategen.instrument.setup.line import StringLine

@@ -17,9 +17,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from templategen.geometry import arc_drop, sagitta
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
-from templategen.instrument.board.surfaces import Board, arc_drop, sagitta
+from templategen.instrument.board.surfaces import Board
 from templategen.spec.models import RadiusBlock, Spec
 
 if TYPE_CHECKING:

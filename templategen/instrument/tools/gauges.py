@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from templategen.errors import Problem
+from templategen.geometry import bulge_through, circle_of_bulge, radius_of
 from templategen.instrument.arrays import Array, fixed
 
 if TYPE_CHECKING:
@@ -18,6 +19,8 @@ CLEAR_OF_STRING = 1.0  # each side of a string, and above it
 CLEAR_OF_CROWN = 1.0
 LEAST_TOOTH = 1.5  # narrower teeth between notches are left out
 BEFORE_SADDLE = 12.0  # how far in front of the saddle the strings' arc is taken, unless the spec says where
+PAST_STRING = 6.0  # a gauge for the strings' arc runs on past the outer ones
+ROUNDEST = 0.95  # of its radius that the arc of a gauge may reach to one side: beyond, its ends stand upright
 STRAIGHT = 20_000.0  # mm: an arc of a larger radius is a straight line to any gauge
 
 Span = tuple[float, float]
@@ -111,6 +114,20 @@ class StringArc:
     radius: float
     worst: float
 
+    @property
+    def centre(self) -> tuple[float, float]:
+        """(y, z); only of an arc."""
+        return circle_of_bulge(self.end, self.start, bulge_through(self.end, self.start, self.rise))[0]
+
+    @property
+    def too_round(self) -> bool:
+        """Whether it is so narrow that a gauge for it could not run on past the outer strings."""
+        if math.isinf(self.radius):
+            return False
+        middle, _ = self.centre
+        farthest = max(middle - self.start[0], self.end[0] - middle) + PAST_STRING
+        return farthest >= ROUNDEST * self.radius
+
 
 def string_arc(i: Instrument, x: float | None = None) -> StringArc:
     """The arc at x (plan frame), by default where the spec wants it, or else a little in front of the saddle.
@@ -128,7 +145,7 @@ def string_arc(i: Instrument, x: float | None = None) -> StringArc:
     fit = least_squares(lambda p: _arc_z(y, a, b, *p) - z, [z[0], z[-1], 0.5], xtol=1e-14, ftol=1e-14)
     z0, z1, rise = (float(v) for v in fit.x)
     chord = math.hypot(b - a, z1 - z0)
-    radius = abs(rise) / 2 + chord * chord / (8 * abs(rise)) if abs(rise) > 1e-9 else math.inf
+    radius = radius_of(chord, abs(rise)) if abs(rise) > 1e-9 else math.inf
     if radius > STRAIGHT:
         radius, rise = math.inf, 0.0
     worst = float(np.abs(_arc_z(y, a, b, z0, z1, rise) - z).max())
@@ -164,13 +181,15 @@ def _arc_z(y: Array, a: float, b: float, z0: float, z1: float, rise: float) -> A
     if abs(rise) < 1e-9:
         return np.asarray(straight)
     chord = math.hypot(b - a, z1 - z0)
-    radius = rise / 2 + chord * chord / (8 * rise)  # signed: negative hangs below the chord
+    radius = radius_of(chord, rise)  # signed: negative hangs below the chord
     along = ((b - a) / chord, (z1 - z0) / chord)
     centre = (
         (a + b) / 2 + along[1] * (radius - rise),
         (z0 + z1) / 2 - along[0] * (radius - rise),
     )
-    return np.asarray(centre[1] + math.copysign(1.0, radius) * np.sqrt(radius**2 - (y - centre[0]) ** 2))
+    return np.asarray(
+        centre[1] + math.copysign(1.0, radius) * np.sqrt(np.maximum(radius**2 - (y - centre[0]) ** 2, 0.0))
+    )
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from templategen.drawing.model import Outline, Point, arc_bulge
+from templategen.drawing.model import Outline, Point
+from templategen.geometry import arc_bulge
 
 if TYPE_CHECKING:
     from templategen.solids.shape import Solid

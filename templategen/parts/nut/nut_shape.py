@@ -19,7 +19,8 @@ from typing import Literal
 
 import numpy as np
 
-from templategen.drawing.model import Outline, Point, arc_bulge
+from templategen.drawing.model import Outline, Point
+from templategen.geometry import arc_bulge
 from templategen.instrument.nut.nut import SHELF_LIFT, Nut
 from templategen.instrument.nut.top import TopArc
 

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from templategen.drawing.model import arc_bulge, shape_bounds
+from templategen.drawing.model import shape_bounds
 from templategen.errors import OurBug
+from templategen.geometry import arc_bulge
 from templategen.instrument.model import Instrument
 from templategen.instrument.nut.nut import Nut
 from templategen.instrument.nut.top import TopArc

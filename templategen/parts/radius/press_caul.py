@@ -10,7 +10,7 @@ import math
 from typing import TYPE_CHECKING
 
 from templategen.drawing.model import Drawing, Outline, Shape, moved
-from templategen.instrument.board.surfaces import arc_drop
+from templategen.geometry import arc_drop
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import Station, stations
 from templategen.parts.common import cautions

@@ -14,9 +14,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, arc_bulge, shape_bounds
+from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, shape_bounds
 from templategen.findings.catalogue import Fact, fact
-from templategen.instrument.board.surfaces import arc_drop, sagitta
+from templategen.geometry import arc_bulge, arc_drop, sagitta
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.block import Block, Ribs
 from templategen.parts.common import cautions, digits

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from templategen.drawing.layout import HEADING_HEIGHT, TEXT_HEIGHT, table
 from templategen.drawing.model import Box, Dimension, Drawing, Line, Point, Sketch, Text
-from templategen.instrument.board.surfaces import arc_drop
+from templategen.geometry import arc_drop
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.block import Block, facets
 from templategen.parts.common import cautions

@@ -12,12 +12,13 @@ import math
 from collections.abc import Iterator
 
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Outline, Point, Text, arc_bulge, arc_of_bulge, bulge_through, shape_bounds
+from templategen.drawing.model import Outline, Point, Text, shape_bounds
 from templategen.findings.catalogue import Fact, fact
-from templategen.instrument.board.surfaces import arc_drop
+from templategen.geometry import arc_bulge, arc_drop
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import (
     CLEAR_OF_STRING,
+    PAST_STRING,
     Station,
     Straightedge,
     StringArc,
@@ -37,7 +38,6 @@ NAME = "radius-gauge"
 BODY = 24.0  # height of a gauge over its curve
 CORNER = 3.0  # notch in a convex gauge's corners
 UNDER_STRINGS = 8.0  # height of the gauge below them at its ends: body or top lie 10 to 14 mm under the strings there
-PAST_STRING = 6.0  # the strings' arc runs on past the outer ones
 EDGE_HEIGHT = 30.0  # straightedge
 ENGRAVED = 3.0
 
@@ -62,7 +62,7 @@ def gauges(i: Instrument) -> tuple[Piece, ...]:
     for station in stations(i):
         pieces += [concave(i, station), convex(station)]
     arc = string_arc(i)
-    if not math.isinf(arc.radius):
+    if not (math.isinf(arc.radius) or arc.too_round):
         pieces.append(string_gauge(i, arc))
     return (*pieces, edge_gauge(straightedge(i)))
 
@@ -77,7 +77,7 @@ def notes(i: Instrument) -> tuple[str, ...]:
             "above it, strung as the spec says, the outer ones out past the board's edge: they read a strung neck."
         )
     arc = string_arc(i)
-    if not math.isinf(arc.radius):
+    if not (math.isinf(arc.radius) or arc.too_round):
         lines.append(
             f"Strings' arc {both_units(arc.radius)} {_side(arc)} the strings {arc.x:.0f} mm from the nut; the farthest "
             f"string lies {arc.worst:.3f} mm off it."
@@ -137,7 +137,7 @@ def string_gauge(i: Instrument, arc: StringArc) -> Piece:
     """The strings' arc: a low gauge to slip under the strings, its round edge above, or over the board one to lay on
     them, hollow edge below. Bass and treble ends are engraved."""
     y0, y1 = arc.start[0], arc.end[0]
-    centre_y, centre_z, radius = _centre(arc)
+    (centre_y, centre_z), radius = arc.centre, arc.radius
 
     def on_arc(y: float) -> Point:
         return y, centre_z + math.copysign(math.sqrt(radius**2 - (y - centre_y) ** 2), arc.rise)
@@ -195,9 +195,3 @@ def edge_gauge(edge: Straightedge) -> Piece:
 
 def _side(arc: StringArc) -> str:
     return "over" if arc.tops else "under"
-
-
-def _centre(arc: StringArc) -> tuple[float, float, float]:
-    """Centre (y, z) and radius of the strings' arc."""
-    found = arc_of_bulge(arc.end, arc.start, bulge_through(arc.end, arc.start, arc.rise))
-    return found.centre[0], found.centre[1], found.radius

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from templategen.drawing.layout import HEADING_HEIGHT, TEXT_HEIGHT, table
-from templategen.drawing.model import Arc, Drawing, Line, Point, Sketch, Text, arc_bulge, arc_of_bulge
+from templategen.drawing.model import Arc, Drawing, Line, Point, Sketch, Text, arc_of_bulge
 from templategen.findings.reradius import law_text, place_text, stop_text
-from templategen.instrument.board.surfaces import RadiusLaw, arc_drop
+from templategen.geometry import arc_bulge, arc_drop
+from templategen.instrument.board.surfaces import RadiusLaw
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
 from templategen.parts.common.blocks import PAGE_WIDTH, numbered_words, words

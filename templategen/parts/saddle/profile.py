@@ -6,7 +6,8 @@ import math
 
 from templategen.drawing.layout import ruler, table
 from templategen.drawing.lettering import text_width
-from templategen.drawing.model import Circle, Drawing, Line, Outline, Text, arc_bulge
+from templategen.drawing.model import Circle, Drawing, Line, Outline, Text
+from templategen.geometry import arc_bulge
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
 from templategen.parts.common.blocks import words

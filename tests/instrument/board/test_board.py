@@ -12,7 +12,8 @@ from making import FAN, found, instrument
 from mpmath import mp, mpf
 
 from templategen.findings.board import outer_string_bow
-from templategen.instrument.board.surfaces import RadiusLaw, arc_drop, radius_of, sagitta
+from templategen.geometry import arc_drop, radius_of, sagitta
+from templategen.instrument.board.surfaces import RadiusLaw
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import string_arc
 

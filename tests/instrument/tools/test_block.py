@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import found, instrument, work_of
 
-from templategen.instrument.board.surfaces import radius_of, sagitta
+from templategen.geometry import radius_of, sagitta
 from templategen.instrument.tools.block import Block, convex_radius, facets
 from templategen.parts.sheet.tables import numbers
 

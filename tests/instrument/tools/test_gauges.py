@@ -12,6 +12,7 @@ from making import FAN, found, instrument, work_of
 
 from templategen.errors import SpecError
 from templategen.instrument.tools.gauges import merged, stations, straightedge, string_arc, string_notches
+from templategen.parts.radius.radius_gauge import gauges
 from templategen.parts.sheet.tables import numbers
 
 CONE: dict[str, Any] = {
@@ -150,3 +151,15 @@ def test_straightedge_stands_on_wood_and_clears_every_crown(changes: dict[str, A
     assert all(high - low >= 1.5 - 1e-9 for low, high in teeth)
     assert edge.end > edge.notches[-1][1]
     assert len(teeth) >= 10
+
+
+def test_an_arc_narrower_than_its_gauge_is_told_and_not_cut() -> None:
+    """Over fret 2 the middle strings 2.4 mm above the outer ones make a semicircle at the saddle: its gauge used to end
+    in a math domain error, or in a contour that crosses itself."""
+    made = instrument({"setup.action": {"fret": 2, "strings": [0.6, 1.2, 3, 3, 1.2, 0.6]}})
+    arc = string_arc(made)
+    assert arc.too_round
+    assert arc.radius < (arc.end[0] - arc.start[0]) / 2 + 6
+    assert "25.89 mm" in found(made, "strings-arc-too-round")[0].message
+    assert not [piece for piece in gauges(made) if "arc" in piece.name]
+    assert not found(instrument({}), "strings-arc-too-round")
