@@ -137,6 +137,10 @@ def _parser() -> argparse.ArgumentParser:
     live.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
     live.set_defaults(run=_open)
 
+    found = commands.add_parser("survey", help="tell what a file of readings amounts to, and how well it is known")
+    found.add_argument("file", metavar="FILE", help="survey file (TOML)")
+    found.set_defaults(run=_survey)
+
     schema = commands.add_parser("schema", help="print the JSON Schema of the spec file, for editors")
     of = schema.add_mutually_exclusive_group()
     of.add_argument("--shop", dest="of", action="store_const", const="shop", help="of the shop file")
@@ -280,6 +284,13 @@ def _open(words: argparse.Namespace) -> int:
     folder, spec = (at, None) if at.is_dir() else (at.parent, at.name)
     desk = Desk(folder, spec, Path(words.out), words.outside)
     serve(desk, words.port, not words.no_browser, lambda text: print(text, flush=True))
+    return DONE
+
+
+def _survey(words: argparse.Namespace) -> int:
+    judged = job.survey(words.file)
+    for each in judged:
+        print(_wrapped(("decide: " if each.level == "decide" else "") + each.message))
     return DONE
 
 

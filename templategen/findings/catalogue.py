@@ -57,9 +57,9 @@ class Entry:
 
 
 @cache
-def catalogue() -> dict[str, Entry]:
-    """Every code, in the order of the file."""
-    text = resources.files("templategen.findings").joinpath("catalogue.toml").read_text(encoding="utf-8")
+def catalogue(name: str = "catalogue") -> dict[str, Entry]:
+    """Every code, in the order of the file; name: its stem, "judgements" for those of a survey."""
+    text = resources.files("templategen.findings").joinpath(f"{name}.toml").read_text(encoding="utf-8")
     return {
         code: Entry(
             level=entry["level"],
@@ -71,13 +71,13 @@ def catalogue() -> dict[str, Entry]:
     }
 
 
-def told(facts: Iterable[Fact], unit: Unit) -> tuple[Finding, ...]:
+def told(facts: Iterable[Fact], unit: Unit, name: str = "catalogue") -> tuple[Finding, ...]:
     """The facts as findings, in the same order. Raises OurBug for a fact that the catalogue does not fit."""
-    return tuple(_finding(each, unit) for each in facts)
+    return tuple(_finding(each, unit, name) for each in facts)
 
 
-def _finding(found: Fact, unit: Unit) -> Finding:
-    entry = catalogue().get(found.code)
+def _finding(found: Fact, unit: Unit, name: str) -> Finding:
+    entry = catalogue(name).get(found.code)
     if entry is None:
         raise OurBug(f"no finding is called {found.code}")
     if (level := _level(entry, found)) is None:

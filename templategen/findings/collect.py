@@ -20,7 +20,12 @@ from templategen.repair.model import Bench
 
 def collect(bench: Bench) -> tuple[Finding, ...]:
     """All findings of an instrument and of what is to be done to it: board first, then wire, nut and setup."""
-    return told(facts(bench), bench.instrument.spec.units)
+    found = told(facts(bench), bench.instrument.spec.units)
+    if bench.found is None:
+        return found
+    from templategen.findings.asfound import found_findings
+
+    return (*found, *found_findings(bench))
 
 
 def facts(bench: Bench) -> Iterator[Fact]:

@@ -3,7 +3,7 @@ anybody's, ``batch`` makes many, ``begin`` starts new files to fill in."""
 
 from templategen.job.batch import duplicates, make_all
 from templategen.job.begin import new_spec
-from templategen.job.make import FORMATS, Made, Progress, check, compute, make, part_names, schema, show
+from templategen.job.make import FORMATS, Made, Progress, check, compute, make, part_names, schema, show, survey
 from templategen.job.preview import compare, manifest_files, preview
 from templategen.job.store import MANIFEST
 
@@ -24,4 +24,5 @@ __all__ = [
     "preview",
     "schema",
     "show",
+    "survey",
 ]

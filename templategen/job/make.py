@@ -149,6 +149,15 @@ def show(path: str, outside: bool = False) -> None:
     print_tables(compute(path, outside=outside)[1])
 
 
+def survey(path: str) -> tuple[Finding, ...]:
+    """What a survey file amounts to, judgement by judgement; writes nothing."""
+    from templategen.findings.asfound import judged
+    from templategen.repair.survey.found import as_found
+    from templategen.spec.survey.load import load_survey
+
+    return judged(as_found(load_survey(path).survey))
+
+
 def schema(of: str = "spec") -> str:
     """The JSON Schema of the spec, the shop or the survey file, as text."""
     from templategen.spec.schema import SCHEMAS
