@@ -128,6 +128,9 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("file", metavar="FILE")
     new.add_argument("--title", default="Loan fleet 00: measured at the bench", help="title of the instrument")
     new.add_argument("--shop", metavar="FILE", help="write an annotated shop file too, named by the spec")
+    new.add_argument("--units", choices=("mm", "in"), default="mm", help="unit of the sheet (default: mm)")
+    new.add_argument("--kind", default="electric", metavar="KIND", help="kind of instrument; a wrong one lists all")
+    new.add_argument("--strings", type=_count, metavar="N", help="how many strings (default: what the kind has)")
     new.set_defaults(run=_new_spec)
 
     live = commands.add_parser("open", help="the live page: fill in, see and make in the browser, on this machine only")
@@ -267,7 +270,7 @@ def _show(words: argparse.Namespace) -> int:
 
 
 def _new_spec(words: argparse.Namespace) -> int:
-    job.new_spec(words.file, words.title, words.shop)
+    job.new_spec(words.file, words.title, words.shop, words.units, words.kind, words.strings)
     if words.shop is not None:
         print(f"{words.shop}: what the shop owns; uncomment what you have")
     print(f"{words.file}: fill it in with the tools it names, then: templategen check {words.file}")

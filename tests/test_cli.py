@@ -79,6 +79,21 @@ def test_new_spec_passes_check_and_is_never_overwritten(tmp_path: Path, capsys: 
     assert target.read_text() == "mine"
 
 
+def test_new_spec_in_inches_of_a_mandolin(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "job.toml"
+    words = ["new-spec", str(path), "--units", "in", "--kind", "mandolin", "--strings"]
+    assert main([*words, "8"]) == 0
+    (relief,) = (line for line in path.read_text(encoding="utf-8").splitlines() if line.startswith("relief = "))
+    assert relief.startswith("relief = 0.0031 ")
+    assert relief.endswith("; usual 0 to 0.0059 in")
+    assert "courses = [[1, 2], [3, 4], [5, 6], [7, 8]]" in path.read_text(encoding="utf-8")
+    assert main(["check", str(path)]) == 0, capsys.readouterr()
+    path.unlink()
+    assert main([*words, "9"]) == 2
+    assert "there are sheets of kind mandolin for so many strings: 8, 4" in capsys.readouterr().err
+    assert not path.exists()
+
+
 def test_new_spec_writes_a_shop_file_on_request(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["new-spec", str(tmp_path / "job.toml"), "--shop", str(tmp_path / "shop.toml")]) == 0
     assert 'shop = "shop.toml"' in (tmp_path / "job.toml").read_text()

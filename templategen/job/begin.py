@@ -5,22 +5,43 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from templategen.errors import Problem, SpecError
+from templategen.errors import Key, Problem, SpecError
 from templategen.job.store import machine_errors
+from templategen.units import Unit
+
+PRACTICE: dict[str, Key] = {
+    "first_fret_clearance": ("setup", "first_fret_clearance"),
+    "action_at_octave": ("setup", "action"),
+    "relief": ("setup", "relief"),
+}
+"""What is common practice, and the key that it is said beside."""
 
 
-def new_spec(path: str, title: str, shop: str | None = None) -> None:
+def new_spec(
+    path: str,
+    title: str,
+    shop: str | None = None,
+    unit: Unit = "mm",
+    kind: str = "electric",
+    strings: int | None = None,
+) -> None:
     """Write an annotated spec to fill in, and an annotated shop file that it names.
 
-    shop: path of the shop file, or None for a spec alone. Raises SpecError where a file is already there.
+    shop: path of the shop file, or None for a spec alone. unit: of bare lengths. kind, strings: of the instrument that
+    the examples are of. Raises SpecError where a file is already there, and where there is no sheet of such a kind.
     """
+    from templategen.findings.limits import practice
     from templategen.spec import template
 
     files, name = {Path(path): ""}, None
     if shop is not None:
         name = os.path.relpath(shop, Path(path).parent).replace(os.sep, "/")
-        files[Path(shop)] = template.new_shop()
-    files[Path(path)] = template.new_spec(title, name)
+        files[Path(shop)] = template.new_shop(unit=unit)
+    known = {key: practice(kind, what) for what, key in PRACTICE.items()}
+    usual = {
+        key: (of.bass_low, of.bass_high, of.treble_low, of.treble_high) for key, of in known.items() if of is not None
+    }
+    files[Path(path)] = template.new_spec(title, name, unit, kind, strings, usual)
     write_new(files)
 
 

@@ -53,7 +53,7 @@ def test_examples_behind_a_hash_are_opened_where_they_stand() -> None:
     after = change(sheet, ("radius_block", "length"), "200")
     assert [each[2:] for each in lines_changed(sheet, after) if each[0] == "+"] == [
         "[radius_block]",
-        "length = 200                    # [R]",
+        "length = 200              # [R]",
     ]
     after = change(sheet, ("fingerboard", "before", "radius"), "9 in")
     assert tomllib.loads(after)["fingerboard"]["before"] == {"radius": "9 in"}

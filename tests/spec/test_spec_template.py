@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from templategen.errors import SpecError
 from templategen.spec.load import Loaded, load
 from templategen.spec.models import (
     FretWire,
@@ -21,7 +23,11 @@ from templategen.spec.models import (
     StringSpec,
 )
 from templategen.spec.table import Table, table_in
-from templategen.spec.template import new_shop, new_spec
+from templategen.spec.template import kinds, new_shop, new_spec
+from templategen.spec.values import OverStrings
+from templategen.units import Unit
+
+UNITS: tuple[Unit, ...] = ("mm", "in")
 
 DEFAULT = re.compile(r"^#(?=[a-z0-9_]+ = |\[)", re.MULTILINE)
 OPTIONAL = re.compile(r"^# (or|also): (?=(?P<key>[a-z_0-9]+) = |\[)", re.MULTILINE)
@@ -64,9 +70,77 @@ def test_uncommented_defaults_are_the_defaults(tmp_path: Path) -> None:
     assert after.nut.model_fields_set > before.nut.model_fields_set
 
 
+SHEETS = [(kind, n, unit) for kind, counts in kinds().items() for n in counts for unit in UNITS]
+
+
+@pytest.mark.parametrize(("kind", "strings", "unit"), SHEETS)
+def test_every_sheet_loads_and_has_nothing_idle(tmp_path: Path, kind: str, strings: int, unit: Unit) -> None:
+    found = loaded(tmp_path, new_spec("x", None, unit, kind, strings))
+    assert (found.spec.kind, len(found.spec.strings.set), found.spec.units) == (kind, strings, unit)
+    assert found.idle == ()
+
+
+@pytest.mark.parametrize("kind", kinds())
+def test_a_sheet_is_of_one_instrument_in_either_unit(tmp_path: Path, kind: str) -> None:
+    """To half a thousandth of an inch, with every default taken in."""
+    mm, inch = (
+        loaded(tmp_path, DEFAULT.sub("", new_spec("x", None, unit, kind))).spec.model_copy(update={"units": "mm"})
+        for unit in UNITS
+    )
+    assert list(differences(mm, inch, 0.0128)) == []
+
+
+def differences(one: object, two: object, most: float, path: str = "") -> Iterator[str]:
+    if isinstance(one, dict) and isinstance(two, dict):
+        for key in {**one, **two}:
+            yield from differences(one.get(key), two.get(key), most, f"{path}.{key}")
+    elif isinstance(one, tuple) and isinstance(two, tuple) and len(one) == len(two):
+        for place, (a, b) in enumerate(zip(one, two, strict=True)):
+            yield from differences(a, b, most, f"{path}[{place}]")
+    elif isinstance(one, Table | OverStrings) and type(one) is type(two):
+        yield from differences(vars(one), vars(two), most, path)
+    elif isinstance(one, float) and isinstance(two, float):
+        if abs(one - two) > (0.06 if one > 10 else most):
+            yield f"{path}: {one} {two}"
+    elif one != two:
+        yield f"{path}: {one} {two}"
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_default_means_the_same_whatever_the_top_says(unit: Unit) -> None:
+    """The 0.03 mm of a pin clearance stay 0.03 mm in a file of inches, and so does every length behind a #."""
+    lines = DEFAULT.sub("", new_spec("x", None, unit).split("#[radius_block]")[1]).splitlines()
+    text = "\n".join(["[radius_block]", *(line for line in lines if not line.startswith("# "))])
+    models = {"radius_block": RadiusBlock, "press_caul": PressCaul, "notched_strip": NotchedStrip}
+    parsed = tomllib.loads(text)
+    for name, model in models.items():
+        for other in UNITS:
+            read = model.model_validate(parsed[name], context={"unit": other})
+            assert list(differences(read, model(), 0.00128)) == []
+    assert parsed["notched_strip"]["pin_clearance"] == {"mm": "0.03 mm", "in": "0.0012 in"}[unit]
+
+
+@pytest.mark.parametrize("kind", kinds())
+def test_posts_and_heights_fit_the_strings(tmp_path: Path, kind: str) -> None:
+    text = re.sub(r"^(break_angle|action) = .*$", "", new_spec("x", None, "in", kind), flags=re.MULTILINE)
+    found = loaded(tmp_path, text.replace("# or: posts", "posts").replace("# or: action", "action")).spec
+    assert found.setup.action.strings is not None
+    assert len(found.setup.action.strings) == len(found.strings.set)
+    assert found.headstock is not None
+    assert found.headstock.posts is not None
+    assert len(found.headstock.posts) == len(found.strings.set)
+
+
+def test_no_sheet_of_such_a_kind() -> None:
+    with pytest.raises(SpecError, match="there are: electric, steel_acoustic, classical, bass, ukulele, mandolin"):
+        new_spec("x", kind="banjo")
+    with pytest.raises(SpecError, match="there are sheets of kind bass for so many strings: 4, 5, 6; take the nearest"):
+        new_spec("x", kind="bass", strings=9)
+
+
 def test_uncommented_shop_defaults_are_the_defaults() -> None:
     text, count = DEFAULT.subn("", new_shop())
-    assert count == 4
+    assert count == 3
     assert Shop.model_validate(tomllib.loads(text)) == Shop()
     whole = tomllib.loads(OPTIONAL.sub("", text))
     whole |= {key: tuple(whole[key]) for key in ("nut_file_widths", "saw_kerfs", "end_mills", "wire")}
@@ -130,7 +204,8 @@ def _table_of(lines: list[str], number: int) -> str:
 
 def test_the_board_before_can_be_opened(tmp_path: Path) -> None:
     text = new_spec("x")
-    for line in ("[fingerboard.before]", 'radius = "9 in"', "slot_depth = 1.8", "thickness_at_edge = 4.6"):
+    values = 'radius = "228.6 mm"', 'slot_depth = "1.8 mm"', 'thickness_at_edge = "4.6 mm"'
+    for line in ("[fingerboard.before]", *values):
         text = text.replace(f"# also: {line}", line)
     before = loaded(tmp_path, text).spec.fingerboard.before
     assert before is not None
