@@ -32,7 +32,9 @@ CALLS: dict[str, list[Call]] = {
         "bridge.spacing": "equal_centre", "nut.spacing": "equal_gap",
     }),
     "nut-slant": only({**FAN, "scale.bass": 685, "scale.square_fret": 14}),
-    "last-fret-beyond-end": only({"fingerboard.beyond_last_fret": -2}),
+    "last-fret-beyond-end": [
+        ({"fingerboard.beyond_last_fret": -2}, {}), ({"fingerboard.beyond_last_fret": 0.2}, {}),
+    ],
     "string-near-edge": [
         ({"nut.edge_margin": {"bass": 2.0, "treble": 3.2}}, {}), ({"bridge.string_spread": 56.5}, {}),
     ],
@@ -57,6 +59,8 @@ CALLS: dict[str, list[Call]] = {
          {"sheet": {"width": 600, "height": 400}}),
     ],
     "share-in-slot": only({"setup.first_fret_clearance": [0.3, 0.9, 0.3, 0.3, 0.3, 0.3]}),
+    "string-above-nut": only({"setup.first_fret_clearance": [0.3, 1.9, 0.3, 0.3, 0.3, 0.3], "nut.top_allowance": 3}),
+    "strings-overlap-at-saddle": only({"bridge.string_spread": 5.0}),
     "slot-too-deep": only({"nut.min_slot_depth": 0.5}),
     "thin-wall": only({"nut.edge_margin": 17.0}),
     "slot-near-end": only({"nut.edge_margin": {"bass": 3.4, "treble": 1.4}}),

@@ -45,8 +45,12 @@ def _scale(i: Instrument) -> Iterator[Fact]:
 
 
 def _outline(i: Instrument) -> Iterator[Fact]:
-    ends = np.concatenate([i.plan.bass_ends[-1:, 0], i.plan.treble_ends[-1:, 0]])
-    beyond = float((ends - i.plan.outline[1:3, 0]).max())
+    """The last slot's farther wall against the board's end, at both edges."""
+    plan = i.plan
+    run = plan.treble_ends[-1] - plan.bass_ends[-1]
+    half = i.spec.fret_wire.slot_width / 2 * float(np.hypot(*run)) / abs(float(run[1]))
+    ends = np.concatenate([plan.bass_ends[-1:, 0], plan.treble_ends[-1:, 0]])
+    beyond = float((ends + half - plan.outline[1:3, 0]).max())
     if beyond > 0:
         yield fact("last-fret-beyond-end", "fingerboard.beyond_last_fret", beyond=beyond)
 

@@ -31,7 +31,11 @@ def nut_facts(i: Instrument) -> Iterator[Fact]:
 def _shares(i: Instrument) -> Iterator[Fact]:
     nut, gauges, least = i.nut, i.plan.gauges, i.spec.nut.min_slot_depth
     low = np.maximum(LEAST_SHARE * gauges, least)
-    outside = np.flatnonzero((nut.depth < low - _FELT) | (nut.depth > MOST_SHARE * gauges + _FELT))
+    above = nut.depth <= 0
+    if above.any():
+        strings = cases(i, np.flatnonzero(above), above=-nut.depth)
+        yield fact("string-above-nut", "nut.string_depth", strings=strings)
+    outside = np.flatnonzero(((nut.depth < low - _FELT) | (nut.depth > MOST_SHARE * gauges + _FELT)) & ~above)
     if len(outside):
         yield fact(
             "share-in-slot",
@@ -141,14 +145,15 @@ def _files(i: Instrument) -> Iterator[Fact]:
             continue
         gauge, width = float(i.plan.gauges[row]), float(i.nut.width[row])
         nearest = min(files, key=lambda f: abs(f - (gauge + width) / 2))
+        leaves = nearest - gauge if abs(nearest - gauge) > _FELT else 0.0
         lacking.append(
             {
                 "string": of_string(i, row),
                 "gauge": gauge,
                 "width": width,
                 "nearest": nearest,
-                "leaves": nearest - gauge,
-                "string_then": "binds" if nearest < gauge else "free",
+                "leaves": leaves,
+                "string_then": "binds" if leaves < 0 else "free",
             }
         )
     if lacking:

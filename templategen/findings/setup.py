@@ -25,6 +25,7 @@ def setup_facts(i: Instrument) -> Iterator[Fact]:
     if zero and any(way is not None for way in given):
         yield fact("zero-fret-sets-height", "setup")
     yield from _touching(i)
+    yield from _overlapping(i)
     gap = i.line.pressed_gap
     resting = np.flatnonzero(gap < -LEAST_FELT)
     if len(resting):
@@ -55,6 +56,18 @@ def _touching(i: Instrument) -> Iterator[Fact]:
         fret=i.plan.numbers[played][int(gap[:, worst].argmin())],
         strings=numbers(rows),
     )
+
+
+def _overlapping(i: Instrument) -> Iterator[Fact]:
+    """Neighbours that have no room side by side where the saddle holds them."""
+    gauges = i.plan.gauges
+    room = np.abs(np.diff(i.saddle.y)) - (gauges[1:] + gauges[:-1]) / 2
+    pairs = [
+        {"one": of_string(i, n), "other": of_string(i, n + 1), "by": -float(room[n])}
+        for n in np.flatnonzero(room < -LEAST_FELT).tolist()
+    ]
+    if pairs:
+        yield fact("strings-overlap-at-saddle", "bridge", pairs=pairs)
 
 
 def _unusual(i: Instrument, kind: str) -> Iterator[Fact]:

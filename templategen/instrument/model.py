@@ -16,7 +16,7 @@ from templategen.errors import Key, Problem, SpecError
 from templategen.instrument.arrays import Array, fixed, known, pairs
 from templategen.instrument.board.frets import Frets, build_frets, fret_problems
 from templategen.instrument.board.plan import Plan, build_plan, plan_problems
-from templategen.instrument.board.sanding import sanding_problems, thickness_left
+from templategen.instrument.board.sanding import cone_problems, sanding_problems, thickness_left
 from templategen.instrument.board.surfaces import Board, Strung, build_board, build_strung, crown_points
 from templategen.instrument.board.wire import CutList, cut_list
 from templategen.instrument.nut.nut import Nut, build_nut, nut_problems
@@ -192,6 +192,7 @@ def build(
     plan = build_plan(spec)
     _raise([*plan_problems(plan), *held_problems(spec, plan)])
     board = build_board(spec, plan, thickness_left(spec, plan))
+    _raise(cone_problems(spec, plan, board))
     strung = build_strung(spec, plan, board)
     crowns = crown_points(plan, strung)
     frets = build_frets(spec, plan, board)

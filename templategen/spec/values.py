@@ -275,7 +275,7 @@ def read_pitch(value: Any) -> Pitch:
             step = _SEMITONE[letter.upper()] + accidentals.count("#") - accidentals.count("b")
             return Pitch(value, semitones=step + 12 * (int(octave) - 4))
     elif not isinstance(value, bool) and isinstance(value, (int, float, Decimal)):
-        if not 1 <= value <= 20_000:
+        if not (math.isfinite(value) and 1 <= value <= 20_000):
             raise wrong("must be from 1 to 20000 Hz")
         return Pitch(f"{float(value):g} Hz", hz=float(value))
     raise wrong('is not a pitch; write a scientific pitch name such as "E4", "F#2" or "Bb3", or a number in Hz')

@@ -11,11 +11,12 @@ where it is 0, or on the outline.
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import numpy as np
 
-from templategen.errors import Problem
+from templategen.errors import Key, Problem
 from templategen.geometry import arc_drop, radius_of
 from templategen.instrument.arrays import Array
 from templategen.instrument.board.plan import Plan, on_centreline
@@ -23,6 +24,8 @@ from templategen.instrument.board.surfaces import Board, RadiusLaw, radius_law
 from templategen.spec.models import Before, Spec
 from templategen.units import mm_text
 
+BEHIND_NUT = 2.0  # mm: what tools for the nut reach past its blank
+LEAST_ROOM = 1.0  # mm that a radius must exceed the half width by: nearer, the edges stand upright
 SAMPLES = 2001  # along each side of the outline
 
 
@@ -151,6 +154,41 @@ def thickness_before(before: Before, law: RadiusLaw, wanted: RadiusLaw, plan: Pl
     if before.thickness_at_edge is not None:
         return _measured(before, law, plan)
     return finished + least_start(law, wanted, plan.outline, 0.0)
+
+
+def cone_problems(spec: Spec, plan: Plan, board: Board) -> list[Problem]:
+    """Cones that narrow to nothing, or to less than the board's half width, somewhere a surface is needed.
+
+    Radii are given at the nut and at the last fret and run on in a line: over the whole board, behind the nut for its
+    seat and its blank, and to the frets that heights are measured at on a short board.
+    """
+    corners = plan.outline[:, 0]
+    nut = spec.nut.thickness + spec.nut.stock.sides + BEHIND_NUT
+    behind = plan.nut_x - nut / math.cos(math.radians(plan.nut_slant_deg)) - np.ptp(corners[[0, 3]]) / 2
+    heights = [plan.crossing(fret)[:, 0] for fret in (1, 2, spec.setup.action.fret)]
+    places = np.concatenate([corners, [behind], *heights])
+    found = _narrow(("fingerboard",), board.law, plan, places)
+    before = spec.fingerboard.before
+    if before is not None:
+        law = before_law(before, float(plan.centre_x[-1]))
+        found += _narrow(("fingerboard", "before"), law, plan, corners)
+    return found
+
+
+def _narrow(key: Key, law: RadiusLaw, plan: Plan, places: Array) -> list[Problem]:
+    room = law.radius(places) - plan.taper.width(places) / 2
+    if not law.conical or room.min() > LEAST_ROOM:
+        return []
+    x = float(places[int(room.argmin())])
+    where = f"{mm_text(abs(x), 1)} mm {'behind' if x < 0 else 'from'} the front edge of the nut"
+    return [
+        Problem(
+            (*key, "radius_at_last_fret"),
+            f"makes a cone that falls to a radius of {mm_text(max(float(law.radius(x)), 0.0))} mm {where}, where the "
+            f"board's half width is {mm_text(float(plan.taper.width(x)) / 2)} mm\n"
+            "bring radius_at_nut and radius_at_last_fret nearer each other",
+        )
+    ]
 
 
 def sanding_problems(spec: Spec, plan: Plan, board: Board) -> list[Problem]:

@@ -64,5 +64,5 @@ def _cut_note(i: Instrument) -> str:
     if nut_words.slanted(i):
         lines.append("Slots are shown square to themselves; they run slanted through the nut, along SLOT_PATH.")
     if nut.shift.any():
-        lines.append("Floors are where each string leaves its slot, before or behind this outline's plane.")
+        lines.append("Slots are drawn where they pass this outline's plane, the nominal front edge.")
     return " ".join(lines)

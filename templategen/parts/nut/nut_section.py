@@ -69,7 +69,7 @@ def section(s: Sketch, i: Instrument, p: float, begin: float, heading: float) ->
         Dimension(at(thick, 0.0), at(front, floor), at(thick + 11 * p, 0.0), 90.0, text_at="end"),
     )
     s.add("TEXT", Text((begin, heading), f"Section, string {row + 1}", HEADING, bold=True))
-    words = "bridge left, tuners right", f"floor falls {nut.back_angle_deg[row]:.1f}°"
+    words = "bridge left, tuners right", f"floor falls {nut.back_angle_deg[row]:z.1f}°"
     for n, line in enumerate(words):
         s.add("TEXT", Text((begin, low - (14 + 4 * n) * p), line, LABEL))
     return Box(begin, low - 19 * p, left + thick + 14 * p, heading + HEADING * p)

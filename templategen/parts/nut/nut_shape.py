@@ -284,9 +284,11 @@ def _eased_corner(top: TopArc, x: float, r: float) -> tuple[Point, Point, float]
 def slot_outline(nut: Nut, slot: Slot) -> Outline:
     """A finished slot square to itself, closed along the top over y = 0.
 
-    A round floor between upright walls, or the floor's arc alone where the top lies lower than its springing.
+    A round floor between upright walls, or the floor's arc alone where the top lies lower than its springing. Taken
+    where the slot passes y = 0, the outline's own plane: a moved front edge lies before or behind it.
     """
-    x, _, z = slot.start
+    (x, y, z), (across, back, down) = slot.start, slot.direction
+    x, z = x - across / back * y, z - down / back * y
     r, top = slot.width / 2, top_of(nut, "finished")
     left, right = (_floor_end(top, x, z, r, side) for side in (-1.0, 1.0))
     turn = math.asin(min(abs(left[0][0] - x) / r, 1.0)) + math.asin(min(abs(right[0][0] - x) / r, 1.0))

@@ -40,13 +40,13 @@ def string_rows(i: Instrument) -> list[list[str]]:
             mm_text(abs(float(nut.along[n]) - bass_end(i))),
             mm_text(float(nut.floor[n])),
             mm_text(float(nut.depth[n])),
-            f"{nut.back_angle_deg[n]:.1f}°",
+            f"{nut.back_angle_deg[n]:z.1f}°",
             "full" if nut.full_width[n] else "pilot",
             "–" if file is None else mm_text(file, 3),
             "–" if file is None else inch_text(file, 3),
         ]
         if turned:
-            row.insert(7, f"{i.side * nut.direction_deg[n]:+.1f}°")
+            row.insert(7, f"{i.side * nut.direction_deg[n]:+z.1f}°")
         if slanted(i):
             row.insert(4, mm_text(i.side * float(nut.across[n])))
         rows.append(row)
@@ -68,7 +68,7 @@ def note_lines(i: Instrument) -> tuple[str, ...]:
     eased = f", back edge and ends eased R {mm_text(nut.rounding)}" if nut.rounding else ""
     lines = [
         meaning,
-        f"Top {top}, falling {nut.top_fall_deg:.1f}° toward the tuners{eased}. {_seat(i)}",
+        f"Top {top}, falling {nut.top_fall_deg:z.1f}° toward the tuners{eased}. {_seat(i)}",
         f"Blank: top +{mm_text(nut.top_allowance)}, front and back +{mm_text(nut.stock_sides)}, each end "
         f"+{mm_text(nut.stock_ends)}. Slotted: top +{mm_text(nut.top_allowance)}, floors "
         f"+{mm_text(nut.filing_allowance)}{_pilots(i)}.",

@@ -81,10 +81,14 @@ def test_clear_gaps_between_strings(made: Instrument) -> None:
 
 
 def test_slots_by_the_numbers(made: Instrument) -> None:
+    """Each where its line, from where the string leaves it, passes the outline's plane, y = 0."""
     rows = sorted(tables.strings(made), key=lambda row: row["along_nut"])
     for (x, z, radius), row in zip(floors(read(made)), rows, strict=True):
-        assert x == pytest.approx(row["along_nut"], abs=1e-6)
-        assert z == pytest.approx(row["floor_above_seat"], abs=1e-6)
+        (x0, y0, z0), (x1, y1, z1) = row["slot_line_start"], row["slot_line_end"]
+        share = -y0 / (y1 - y0)
+        assert (x0, z0) == pytest.approx((row["along_nut"], row["floor_above_seat"]), abs=1e-6)
+        assert x == pytest.approx(x0 + share * (x1 - x0), abs=1e-6)
+        assert z == pytest.approx(z0 + share * (z1 - z0), abs=1e-6)
         assert 2 * radius == pytest.approx(row["slot_width"], abs=1e-6)
 
 
@@ -154,4 +158,6 @@ def test_notes_say_what_is_shown() -> None:
 
     assert note({}) == "Finished sizes, ends eased R 0.50; no allowances, no kerf taken off; 3.40 mm thick."
     assert "run slanted through the nut" in note(FAN)
-    assert "4.30 mm thick. Floors are where each string leaves" in note({**MOVED, "nut.compensation_by": "board"})
+    assert "4.30 mm thick. Slots are drawn where they pass this outline's plane" in note(
+        {**MOVED, "nut.compensation_by": "board"}
+    )
