@@ -165,4 +165,7 @@ CALLS: dict[str, list[Call]] = {
         **NO_MARKERS, "scale.fret_count": 9, "setup.action": {"fret": 9, "bass": 2, "treble": 2}
     }),
     "fit-covers-little": only({**NO_MARKERS, **FINE}),
+    "work-not-said": only({"survey": {"relief": {"held": [1, 21], "gap": {"8": 0.3}}}}),
+    "left-beyond-tolerance": only({"as_left": {"strings.action": {"fret": 12, "heights": [2.9] * 6}}}),
+    "left-off-in-cents": only({"as_left": {"strings.cents": {"12": [9] * 6}}}),
 }  # fmt: skip

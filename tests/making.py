@@ -83,6 +83,13 @@ wire_stock_length = 610
 spare_frets = 2
 """
 
+SURVEY = """
+title = "Loan fleet: test board as found"
+
+[scale]
+fret_count = 21
+"""
+
 # A multi-scale board as changes to the one above.
 FAN: dict[str, Any] = {
     "scale.length": None,
@@ -111,10 +118,17 @@ def changed(text: str, changes: Changes) -> str:
 def spec_file(
     changes: Changes = UNCHANGED, shop: Changes | None = UNCHANGED, name: str = "made", spec: str = SPEC
 ) -> Iterator[str]:
-    """The path of a spec file (with its shop file beside it) that is there while the context lasts."""
+    """The path of a spec file (with its shop file beside it) that is there while the context lasts.
+
+    ``survey`` and ``as_left`` given as dotted readings are written to files of their own, which the spec names.
+    """
     with tempfile.TemporaryDirectory() as folder:
         named = {} if shop is None else {"shop": "shop.toml"}
         path = os.path.join(folder, f"{name}.toml")
+        for key in ("survey", "as_left"):
+            if isinstance(changes.get(key), Mapping):
+                _write(os.path.join(folder, f"{key}.toml"), changed(SURVEY, changes[key]))
+                changes = {**changes, key: f"{key}.toml"}
         _write(path, changed(spec, {**named, **changes}))
         if shop is not None:
             _write(os.path.join(folder, "shop.toml"), changed(SHOP, shop))
@@ -127,6 +141,12 @@ def instrument(
     """The computed instrument. Raises SpecError as the spec and the instrument room do."""
     with spec_file(changes, shop, name, spec) as path:
         return job.compute(path)[1].instrument
+
+
+def work(changes: Changes = UNCHANGED, shop: Changes | None = UNCHANGED, name: str = "made") -> Work:
+    """The whole job, surveys included."""
+    with spec_file(changes, shop, name) as path:
+        return job.compute(path)[1]
 
 
 def loaded(
@@ -143,10 +163,10 @@ def found(made: Instrument, code: str) -> list[Finding]:
 
 def work_of(made: Instrument) -> Work:
     """The job that an instrument makes: on the bench, with everything that somebody should know."""
-    from templategen.parts.register import work
+    from templategen.parts import register
     from templategen.repair.model import on_the_bench
 
-    return work(on_the_bench(made))
+    return register.work(on_the_bench(made))
 
 
 def _write(path: str, text: str) -> None:

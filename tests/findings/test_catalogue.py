@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from calls import CALLS
-from making import instrument, work_of
+from making import work
 from places import ROOT
 
 from templategen.errors import Finding, OurBug
@@ -76,8 +76,7 @@ def findings() -> dict[str, list[tuple[Finding, Finding]]]:
     by_code: dict[str, list[tuple[Finding, Finding]]] = {}
     for calls in CALLS.values():
         for changes, shop in calls:
-            work = work_of(instrument(changes, shop))
-            for each in work.findings:
+            for each in work(changes, shop).findings:
                 level = each.level if catalogue()[each.code].level == "rule" else None
                 (inch,) = told([fact(each.code, each.key, level, **each.values)], "in")
                 by_code.setdefault(each.code, []).append((each, inch))

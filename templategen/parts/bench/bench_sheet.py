@@ -80,7 +80,7 @@ def _job(work: Work) -> Iterator[Block]:
         "Found and left are written in by hand. Lengths in mm, inches beside them. What was not measured is not "
         "invented."
     )
-    yield Listing(record_table(i), writes=True)
+    yield Listing(record_table(work.bench), writes=True)
 
 
 def _cautioned(here: tuple[Step, ...]) -> tuple[Block, ...]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 from templategen.instrument.model import Instrument
 from templategen.parts.nut.nut_words import bass_end
+from templategen.repair.model import Bench
+from templategen.repair.record import Quantity, record
+from templategen.repair.survey.tools import Reading
 from templategen.tables.model import Table, column
-from templategen.units import both_units
+from templategen.units import both_units, mm_text
 
 
 def names(i: Instrument) -> tuple[str, ...]:
@@ -81,57 +83,34 @@ def tuning_table(i: Instrument) -> Table:
     )
 
 
-def record_table(i: Instrument) -> Table:
-    """As found, as wanted, as left: found and left are for writing where nothing was measured."""
-    rows = list(_wanted(i))
+def record_table(bench: Bench) -> Table:
+    """As found, as wanted, as left; what was not measured is empty, to be written in."""
+    lines = record(bench)
     return Table(
         "record",
         "As found, as wanted, as left",
         (
-            column("what", "quantity", (what for what, _ in rows), "words"),
-            column("found", "as found", ("" for _ in rows), "words"),
-            column("wanted", "as wanted", (wanted for _, wanted in rows), "words"),
-            column("left", "as left", ("" for _ in rows), "words"),
+            column("what", "quantity", (each.label for each in lines), "words"),
+            column("found", "as found", (_read(each, each.found) for each in lines), "words"),
+            column("wanted", "as wanted", (_value(each, each.wanted) for each in lines), "words"),
+            column("left", "as left", (_read(each, each.left) for each in lines), "words"),
         ),
     )
 
 
-def _wanted(i: Instrument) -> Iterator[tuple[str, str]]:
-    """Every quantity of the job and what it is to be."""
-    spec, line = i.spec, i.line
-    scale = spec.scale
-    if scale.multi_scale:
-        yield "scale, bass", both_units(scale.bass_length)
-        yield "scale, treble", both_units(scale.treble_length)
-    else:
-        yield "scale", both_units(scale.bass_length)
-    yield "nut's front edge from its place", both_units(0.0)
-    yield "relief", both_units(i.strung.relief)
-    law = i.board.law
-    if law.flat:
-        yield "board radius", "flat"
-    elif law.conical:
-        yield "board radius at the nut", both_units(law.at_nut, 1)
-        yield "board radius at the last fret", both_units(float(law.radius(i.plan.centre_x[-1])), 1)
-    else:
-        yield "board radius", both_units(law.at_nut, 1)
-    fret = spec.setup.action.fret
-    for side, n in (("bass", -1), ("treble", 0)):
-        yield f"first-fret clearance, {side}", both_units(float(line.first_fret_clearance[n]))
-        yield f"gap at the first fret, string held at 3, {side}", both_units(float(line.pressed_gap[n]))
-        yield f"action over fret {fret}, {side}", both_units(float(line.action[n]))
-    spread = abs(float(i.nut.across[0]) - float(i.nut.across[-1]))
-    yield "outer strings at the nut, centres", both_units(spread)
-    yield "crown height", both_units(spec.fret_wire.crown_height)
-    deep = float(i.frets.slot_depth[-1])
-    yield "slot depth", both_units(deep) if math.isfinite(deep) else ""
-    for name, cents in zip(names(i), _octave_cents(i), strict=True):
-        if cents is not None:
-            yield f"cents at the octave, string {name}", f"{cents:+.1f}"
+def _value(each: Quantity, value: float) -> str:
+    if each.kind == "cents":
+        return f"{value:+.1f}"
+    if math.isinf(value):
+        return "flat"
+    return both_units(value, 1 if each.kind == "radius" else 2)
 
 
-def _octave_cents(i: Instrument) -> list[float | None]:
-    row = i.plan.octave
-    if row is None or row >= i.intonation.cents.shape[1]:
-        return [None] * len(i.loads)
-    return [float(value) for value in i.intonation.cents[:, row]]
+def _read(each: Quantity, read: Reading | None) -> str:
+    """A reading with its ±, k = 2, and a mark where it was left beyond its tolerance."""
+    if read is None:
+        return ""
+    places = 1 if each.kind != "length" else 2
+    pm = f" ± {mm_text(read.pm, places)}" if math.isfinite(read.pm) else ""
+    mark = " BEYOND" if read is each.left and each.beyond else ""
+    return f"{_value(each, read.value)}{pm}{mark}"
