@@ -182,3 +182,10 @@ def test_lowest_of_a_convex_sum(data: st.DataObject) -> None:
     closer = found + 0.5 * (inside - found)
     if abs(closer - found) > 1e-6:
         assert sum_at(closer) > sum_at(found) - 1e-9
+
+
+@pytest.mark.parametrize(("near", "best"), [(2.0, 2.0), (0.1, 0.8), (9.0, 3.2), (-1.0, 0.8)])
+def test_of_a_level_stretch_the_nearest_to_what_the_spec_has(near: float, best: float) -> None:
+    """The largest of 1 − r, 0.2 and r − 3 is lowest from 0.8 to 3.2."""
+    found = _lowest(np.array([[1.0, 0.2, -3.0]]), np.array([[-1.0, 0.0, 1.0]]), near)
+    assert found == pytest.approx(best, abs=1e-9)

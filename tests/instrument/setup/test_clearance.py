@@ -206,11 +206,13 @@ def test_a_string_on_a_crown_has_negative_headroom() -> None:
 def test_force_is_what_holds_the_triangle() -> None:
     """The pull is the sum of the tension's upright parts on both sides of the finger that plucks."""
     s = plane(np.zeros(FRETS + 1))
-    note = next(n for n in clearance(s).notes if n.fretted == 5)
-    assert note.headroom_away is not None
-    assert note.headroom_toward is not None
-    aside, length = min(note.headroom_away, note.headroom_toward), s.sounding[5, 0]
-    assert note.force_n == pytest.approx(70 * aside / 130 + 70 * aside / (length - 130), rel=1e-12)
+    for fret, worse in ((5, "away"), (18, "toward")):  # high up the neck the string is plucked beyond its middle
+        note = next(n for n in clearance(s).notes if n.fretted == fret)
+        assert note.headroom_away is not None
+        assert note.headroom_toward is not None
+        aside, length = min(note.headroom_away, note.headroom_toward), s.sounding[fret, 0]
+        assert aside == getattr(note, f"headroom_{worse}") == note.headroom
+        assert note.force_n == pytest.approx(70 * aside / 130 + 70 * aside / (length - 130), rel=1e-12)
 
 
 # ----------------------------------------------------------------------------------------- the model, a second way
