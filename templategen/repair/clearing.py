@@ -15,7 +15,9 @@ import numpy as np
 from templategen.errors import OurBug
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.setup.clearance import Setting
-from templategen.repair.levelling import FINE, Filing, Profile
+from templategen.repair.levelling import Filing, Profile
+
+FINE = 1000.0  # solved in µm, so that the solver's tolerance is far below anything that is printed
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ Four plans, side by side:
 touch_all          one level under all crowns, as high as it can be: maximise Σ level with level ≤ z. It is the edge of
                    the crowns' lower convex hull that is over their mean station (linear programming duality)
 leave_low          the same level higher by δ: crowns up to δ under it are left alone
-replace            touch_all with up to m frets replaced instead: a mixed-integer programme, since the best m to replace
-                   need not hold the best m − 1
+replace            touch_all with up to m frets replaced instead: a mixed-integer programme small enough to try every
+                   choice, which is needed since the best m to replace need not hold the best m − 1
 every_note_clears  the least filed in all with which a pull of the headroom asked for clears from every fretted place,
                    the strings' ends held (``repair.clearing``)
 
@@ -22,7 +22,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from itertools import combinations
+from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +32,9 @@ from templategen.instrument.arrays import Array, fixed
 
 LEAST_FILED = 0.0005
 """mm: less is none, the least that is printed."""
-FINE = 1000.0  # programmes are solved in µm, so that a solver's tolerance is far below anything that is printed
+CHUNK = 20_000  # choices tried at a time
+MOST_CHOICES = 500_000
+"""Where there are more, on boards with very many frets, fewer of them are replaced."""
 
 
 @dataclass(frozen=True)
@@ -145,7 +148,7 @@ def leave_low(p: Profile, low: float) -> Filing:
 
 
 def replace(p: Profile, count: int) -> Filing:
-    """touch_all with the ``count`` frets (at most) replaced whose absence leaves the least to file."""
+    """touch_all with the ``count`` frets replaced whose absence leaves the least to file."""
     return touch_all(p, _costliest(p, count), plan="replace")
 
 
@@ -153,9 +156,11 @@ def replacements(p: Profile, up_to: int) -> tuple[Filing, ...]:
     """One plan each with 1, 2 … frets replaced, as long as each further one is of use."""
     found: list[Filing] = []
     least = touch_all(p).total
-    for count in range(1, up_to + 1):
+    for count in range(1, min(up_to, len(p.frets) - 1) + 1):
+        if comb(len(p.frets), count) > MOST_CHOICES:
+            break
         made = replace(p, count)
-        if made.total > least - LEAST_FILED or len(made.replaced) < count:
+        if made.total > least - LEAST_FILED:
             break
         found.append(made)
         least = made.total
@@ -193,47 +198,33 @@ def _measured(p: Profile, line: int, kept: NDArray[np.bool_]) -> tuple[Array, Ar
 
 
 def _costliest(p: Profile, count: int) -> tuple[int, ...]:
-    """Fret numbers to replace, fewest filed with the rest: Σ removed least over levels and a yes or no per fret.
+    """The ``count`` frets without which the least is filed of the rest, every choice of them tried.
 
-    level ≤ z + M·out, removed ≥ z − level − M·out, Σ out ≤ count; a fret is out on all lines or on none. M is more than
-    any level can stand off any crown: levels are held by crowns at most the whole range apart over the least pitch.
+    A level is the straight line through two crowns that stay, with no crown that stays under it; so the lines through
+    all pairs are drawn once, each with the crowns that it leaves under it, and a choice is judged by which are gone.
     """
-    from scipy.optimize import Bounds, LinearConstraint, milp
-    from scipy.sparse import coo_array
+    choices = np.array(list(combinations(range(len(p.frets)), count)))
+    filed = np.concatenate([_filed(p, part, count) for part in np.array_split(choices, len(choices) // CHUNK + 1)])
+    best = choices[int(np.argmin(np.round(filed, 9)))]  # the first of equals
+    return tuple(int(n) for n in p.frets[best])
 
-    span = float(np.nanmax(p.x))
-    there = np.argwhere(np.isfinite(p.raised))
-    frets, lines, rows = len(p.frets), len(p.lines), len(there)
-    where = tuple(there.T)
-    z, t = p.raised[where] * FINE, p.x[where] / span
-    z = z - z.min()
-    pitch = float(np.nanmin(np.diff(p.x, axis=0))) / span if frets > 1 else 1.0
-    big = float(np.ptp(z)) * (1 + 1 / pitch) + 1.0
-    at = np.arange(rows)
-    level = [(at, there[:, 1], 1.0), (at, lines + there[:, 1], t)]
-    out, filed = 2 * lines + there[:, 0], 2 * lines + frets + at
 
-    def matrix(*parts: tuple[Any, Any, Any]) -> coo_array:
-        row, column, value = (np.concatenate([np.broadcast_to(part[n], rows) for part in parts]) for n in range(3))
-        return coo_array((value, (row, column)), shape=(rows, 2 * lines + frets + rows))
-
-    under = matrix(*level, (at, out, -big))
-    over = matrix(*level, (at, out, big), (at, filed, 1.0))
-    few = np.concatenate([np.zeros(2 * lines), np.ones(frets), np.zeros(rows)])
-    free = np.full(2 * lines, -np.inf)
-    solved = milp(
-        np.concatenate([np.zeros(2 * lines + frets), np.ones(rows)]),
-        constraints=[
-            LinearConstraint(under.tocsr(), ub=z),
-            LinearConstraint(over.tocsr(), lb=z),
-            LinearConstraint(few[None], ub=count),
-        ],
-        bounds=Bounds(
-            np.concatenate([free, np.zeros(frets + rows)]),
-            np.concatenate([-free, np.ones(frets), np.full(rows, np.inf)]),
-        ),
-        integrality=few,
-        options={"mip_rel_gap": 0.0},
-    )
-    chosen = solved.x[2 * lines : 2 * lines + frets] > 0.5
-    return tuple(int(n) for n in p.frets[chosen])
+def _filed(p: Profile, choices: NDArray[np.int_], count: int) -> Array:
+    """What touch_all files without each choice of frets, (choices,)."""
+    stays = np.ones((len(choices), len(p.frets)))
+    stays[np.arange(len(choices))[:, None], choices] = 0.0
+    total = np.zeros(len(choices))
+    for line in range(len(p.lines)):
+        there = np.isfinite(p.raised[:, line])
+        x, z, kept = p.x[there, line], p.raised[there, line], stays[:, there]
+        i, j = np.triu_indices(len(x), 1)
+        b = (z[j] - z[i]) / (x[j] - x[i])
+        a = z[i] - b * x[i]
+        under = z < a[:, None] + b[:, None] * x - 1e-12
+        few = under.sum(1) <= count
+        i, j, a, b, under = i[few], j[few], a[few], b[few], under[few]
+        bare = (kept @ under.T == 0) & (kept[:, i] > 0) & (kept[:, j] > 0)
+        level = np.where(bare, kept.sum(1)[:, None] * a + (kept @ x)[:, None] * b, -np.inf)
+        highest = level.max(1, initial=-np.inf)
+        total += np.where(np.isfinite(highest), kept @ z - highest, 0.0)
+    return total

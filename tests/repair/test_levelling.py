@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace as altered
 from itertools import combinations
-from time import perf_counter
+from time import process_time
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import linprog
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from scipy.spatial import ConvexHull
 
 from templategen.instrument.arrays import Array
@@ -124,14 +124,54 @@ def test_touch_all_against_a_hull_and_a_solver(z: list[float]) -> None:
 @settings(max_examples=12, deadline=None)
 @given(z=st.lists(st.integers(-60, 60).map(lambda v: v / 1000), min_size=24, max_size=24), count=st.integers(1, 3))
 def test_replace_against_trying_all(z: list[float], count: int) -> None:
-    """Twelve frets on two lines, every choice of up to three."""
+    """Twelve frets on two lines: every choice, one by one through touch_all."""
     p = profile(np.array(z).reshape(12, 2))
-    least = min(
-        touch_all(p, [f + 1 for f in out]).total for m in range(count + 1) for out in combinations(range(12), m)
-    )
+    least = min(touch_all(p, [f + 1 for f in out]).total for out in combinations(range(12), count))
     made = replace(p, count)
-    assert len(made.replaced) <= count
+    assert len(made.replaced) == count
     assert made.total == pytest.approx(least, abs=1e-9)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_replace_against_a_solver_of_mixed_integer_programmes(count: int) -> None:
+    """scipy (HiGHS), on 24 frets and two lines: level ≤ z + M·out, removed ≥ z − level − M·out, Σ out ≤ count."""
+    rng = np.random.default_rng(count)
+    p = profile(rng.normal(0, 0.02, (24, 2)).round(3))
+    z, x = 1000 * p.z, p.x / SCALE
+    frets, lines, big = 24, 2, 5000.0
+    rows, low, high = [], [], []
+    for n in range(frets):
+        for line in range(lines):
+            level = np.zeros(2 * lines + frets + frets * lines)
+            level[[line, lines + line]] = 1, x[n, line]
+            under, over = level.copy(), level.copy()
+            under[2 * lines + n] = -big
+            over[2 * lines + n] = big
+            over[2 * lines + frets + n * lines + line] = 1
+            rows += [under, over]
+            low += [-np.inf, z[n, line]]
+            high += [z[n, line], np.inf]
+    few = np.zeros_like(rows[0])
+    few[2 * lines : 2 * lines + frets] = 1
+    cost = np.zeros_like(few)
+    cost[2 * lines + frets :] = 1
+    free = np.concatenate([np.full(2 * lines, -np.inf), np.zeros(frets + frets * lines)])
+    solved = milp(
+        cost,
+        constraints=[LinearConstraint(np.array(rows), low, high), LinearConstraint(few[None], ub=count)],
+        bounds=Bounds(free, np.where(few > 0, 1, np.inf)),
+        integrality=few,
+    )
+    assert replace(p, count).total == pytest.approx(solved.fun / 1000, abs=1e-5)
+
+
+def test_boards_with_very_many_frets_replace_fewer() -> None:
+    frets = np.arange(1.0, 217)
+    x = (SCALE * (1 - 2 ** (-frets / 72)))[:, None]
+    z = np.random.default_rng(2).normal(0, 0.01, x.shape)
+    one = np.ones_like(z)
+    p = Profile(("centre",), frets, x, z, 0 * one, 0 * one, one, one, SCALE - x)
+    assert [len(f.replaced) for f in replacements(p, 3)] == [1, 2]
 
 
 # ---------------------------------------------------------------------------------------------------------- laws
@@ -254,12 +294,12 @@ def test_replacements_end_where_one_more_is_of_no_use() -> None:
 def test_all_plans_of_six_lines_in_a_second() -> None:
     rng = np.random.default_rng(15)
     p = profile(rng.normal(0, 0.02, (24, 6)).round(2))
-    began = perf_counter()
+    began = process_time()  # of work: the clock runs on while others are served
     touch_all(p)
     leave_low(p, 0.02)
-    replace(p, 1)
+    assert len(replacements(p, 3)) == 3
     every_note_clears(p, demand(p, 0.7))
-    assert perf_counter() - began < 1.0
+    assert process_time() - began < 1.0
 
 
 # ------------------------------------------------------------------------------------------------------- verdicts

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from time import perf_counter
+from time import process_time
 from typing import Any
 
 import numpy as np
@@ -33,7 +33,7 @@ def test_found_as_wanted_is_what_is_wanted(shape: dict[str, Any]) -> None:
     assert all(step.left for step in made.changes.steps if step.found is not None)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(lift=st.floats(-1, 1), tilt=st.floats(-0.01, 0.01), seed=st.integers(0, 1000))
 def test_the_line_that_the_readings_lie_on_makes_no_difference(lift: float, tilt: float, seed: int) -> None:
     i = instrument()
@@ -195,10 +195,10 @@ def test_levellings_own_fall_away() -> None:
 def test_everything_in_a_second() -> None:
     i = instrument({"scale.fret_count": 24})
     off = np.random.default_rng(4).normal(0, 0.02, (24, 2)).round(2)
-    began = perf_counter()
+    began = process_time()
     made = Remedy(i, AsFound(readings(i, 0.1, 0.2, 0.4), crowns(i, off), OnePieceBridge((4.0, 4.0), None, 14)))
     made.clearance, made.filings, made.verdicts, made.changes, made.left, made.cause  # noqa: B018
-    assert perf_counter() - began < 1.5
+    assert process_time() - began < 1.0
     assert replace(made, found=AsFound(made.found.readings)).crowns is None
 
 

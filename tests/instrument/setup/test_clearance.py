@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import time
 import tomllib
+from time import process_time
 from typing import Any
 
 import numpy as np
@@ -280,8 +280,8 @@ def test_twelve_strings_take_no_time() -> None:
             "bridge.string_spread": 72,
         }
     )
-    began = time.perf_counter()
+    began = process_time()
     found: Clearance = made.clearance
     found.notes  # noqa: B018
-    assert time.perf_counter() - began < 0.02
+    assert process_time() - began < 0.02
     assert len(found.notes) == 12 * 25
