@@ -29,7 +29,7 @@ from OCP.GeomAbs import (
     GeomAbs_Torus,
 )
 from OCP.GeomAPI import GeomAPI_Interpolate
-from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Lin, gp_Pnt, gp_Pnt2d, gp_Vec, gp_Vec2d
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Lin, gp_Pnt, gp_Pnt2d, gp_Trsf, gp_Vec, gp_Vec2d
 from OCP.GProp import GProp_GProps
 from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
 from OCP.ShapeAnalysis import ShapeAnalysis_Surface
@@ -96,6 +96,7 @@ __all__ = [
     "gp_Lin",
     "gp_Pnt",
     "gp_Pnt2d",
+    "gp_Trsf",
     "gp_Vec",
     "gp_Vec2d",
 ]

@@ -165,6 +165,15 @@ def ray_z(solid: Solid, x: float, y: float) -> tuple[float, ...]:
     return ray(solid, (x, y, 0.0), (0.0, 0.0, 1.0))
 
 
+def rotated(solid: Solid, about: Vector, by: float) -> Solid:
+    """The solid turned by so many radians, counterclockwise seen from above, about an upright line."""
+    from templategen.solids import kernel as k
+
+    move = k.gp_Trsf()
+    move.SetRotation(k.gp_Ax1(k.gp_Pnt(*about), k.gp_Dir(0, 0, 1)), by)
+    return replace(solid, shape=k.TopoDS.Solid_s(solid.shape.Moved(k.TopLoc_Location(move))))
+
+
 def each(shape: Any, kind: Any) -> Iterator[Any]:
     """The shape's solids, faces or edges, each once, in the kernel's order."""
     from templategen.solids import kernel as k

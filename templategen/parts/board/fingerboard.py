@@ -13,7 +13,7 @@ import numpy as np
 from templategen.drawing.model import point
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
-from templategen.parts.board.slot_outline import outlines
+from templategen.parts.board.slot_outline import outlines, through
 from templategen.parts.common.offset import counterclockwise
 from templategen.parts.common.product import Body, Product
 from templategen.parts.common.work import Work
@@ -102,11 +102,11 @@ def expected_volume(i: Instrument, flat_top: bool = False) -> float | None:
     x, y, weight = _quadrilateral(corners)
     volume = float(((i.board.thickness + top(x, y)) * weight).sum())
     half = i.spec.fret_wire.slot_width / 2
-    for row, slot in enumerate(outlines(i)):
-        ends = np.array(slot.points)
+    blind = i.spec.fingerboard.blind_slot_inset is not None
+    found = [np.array(slot.points) for slot in outlines(i)] if blind else through(i)
+    for row, ends in enumerate(found):
         patches = [_quadrilateral(ends)]
-        blind = i.spec.fingerboard.blind_slot_inset is not None
-        if blind and slot.bulges[1]:
+        if blind and i.spec.fret_wire.slot_ends == "round":
             along = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
             patches += [
                 _half_disc((ends[1] + ends[2]) / 2, along, half),

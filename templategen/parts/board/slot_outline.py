@@ -74,6 +74,16 @@ def outlines(i: Instrument, kerf: float = 0.0) -> tuple[Outline, ...]:
     return tuple(Outline(tuple(point(p) for p in corners), bulges) for corners in sides)
 
 
+def through(i: Instrument) -> Array:
+    """Corners of what through slots take out of the board, (frets, 4, 2), counterclockwise from bass: from edge to
+    edge, whatever the ends of their outlines."""
+    plan = i.plan
+    run = plan.slot_treble_ends - plan.slot_bass_ends
+    along = run / np.hypot(run[:, 0], run[:, 1])[:, None]
+    left = np.stack([-along[:, 1], along[:, 0]], -1)
+    return _to_edges(i, along, left * i.spec.fret_wire.slot_width / 2, 0.0)
+
+
 def _to_edges(i: Instrument, along: Array, beside: Array, inset: float) -> Array:
     """The slots' long sides from edge to edge: corners (frets, 4, 2), counterclockwise from bass."""
     plan = i.plan
