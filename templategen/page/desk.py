@@ -18,6 +18,7 @@ from templategen.page import document, form
 from templategen.page.folder import Changed, Folder, NotHere
 from templategen.page.making import Runs
 from templategen.spec.lines import places
+from templategen.units import Unit
 
 Given = Mapping[str, Any]
 
@@ -91,7 +92,13 @@ class Desk:
         path = self.folder.new(name)
         if path.exists() or path.is_symlink():
             raise Refused(409, f"{name} is already there; choose another name")
-        job.new_spec(str(path), title or "Loan fleet 00: measured at the bench")
+        strings = _text(given, "strings")
+        if strings and not strings.isdecimal():
+            raise Refused(400, f"{strings} is no number of strings")
+        unit: Unit = "in" if given.get("units") == "in" else "mm"
+        kind = _text(given, "kind") or "electric"
+        title = title or "Loan fleet 00: measured at the bench"
+        job.new_spec(str(path), title, unit=unit, kind=kind, strings=int(strings) if strings else None)
         return {"name": name}
 
     def read(self, given: Given) -> Any:

@@ -9,6 +9,7 @@ place   a position at the bench: a heading and the tables whose entries stand un
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
 from functools import cache
@@ -16,6 +17,7 @@ from typing import Any, Literal
 
 from templategen.spec.schema import schema
 from templategen.spec.table import toml
+from templategen.spec.template import new_spec
 from templategen.spec.values import LENGTH_TEXT
 
 Kind = Literal["length", "number", "whole", "text", "word", "yes-no", "pitch", "over", "table", "rows", "list"]
@@ -70,6 +72,27 @@ class Place:
 
 
 @cache
+def tools() -> dict[tuple[str, ...], str]:
+    """What measures each value, by its key path, as the measuring sheet says it."""
+    sheet = new_spec("form")
+    names = {letter: name.strip() for letter, name in _LEGEND.findall(sheet.partition("\ntitle =")[0])}
+    found: dict[tuple[str, ...], str] = {}
+    table: tuple[str, ...] = ()
+    for line in sheet.splitlines():
+        if head := _HEADER.match(line):
+            table = tuple(head[1].split("."))
+        elif (entry := _VALUE.match(line)) and (letters := _LETTER.findall(entry[2])):
+            found.setdefault((*table, entry[1]), ", ".join(names[letter] for letter in letters if letter in names))
+    return found
+
+
+_LEGEND = re.compile(r"\[([A-Z])\] ([a-z][^\[\n]*)")
+_HEADER = re.compile(r"(?:#\s?(?:also: )?)?\[\[?([a-z_.]+)\]\]?(?:\s|$)")
+_VALUE = re.compile(r"(?:#\s?(?:(?:or|also): )?)?([a-z_]+) = (.*)")
+_LETTER = re.compile(r"\[([A-Z])\]")
+
+
+@cache
 def places() -> tuple[Place, ...]:
     """The whole form."""
     whole = schema()
@@ -90,6 +113,9 @@ def as_data() -> list[dict[str, Any]]:
     return [asdict(place) for place in places()]
 
 
+Read = tuple[Kind, tuple[str, ...], tuple[Entry, ...], Kind | None]
+
+
 class _Reader:
     """Entries from JSON Schema; references are looked up in ``named``."""
 
@@ -108,15 +134,15 @@ class _Reader:
         here = self.plain(node)
         if here.get("type") != "object":
             return None
-        return Table((key,), here.get("description", ""), required, self.entries(here))
+        return Table((key,), here.get("description", ""), required, self.entries(here, (key,)))
 
-    def entries(self, table: dict[str, Any]) -> tuple[Entry, ...]:
+    def entries(self, table: dict[str, Any], path: tuple[str, ...]) -> tuple[Entry, ...]:
         needed = set(table.get("required", ()))
-        return tuple(self.entry(key, value, key in needed) for key, value in table["properties"].items())
+        return tuple(self.entry(key, value, key in needed, path) for key, value in table["properties"].items())
 
-    def entry(self, key: str, node: dict[str, Any], required: bool) -> Entry:
+    def entry(self, key: str, node: dict[str, Any], required: bool, path: tuple[str, ...] = ()) -> Entry:
         here = self.plain(node)
-        kind, words, parts, item = self.kind(here)
+        kind, words, parts, item = self.kind(here, (*path, key))
         example = (here.get("examples") or [None])[0]
         return Entry(
             key=key,
@@ -124,28 +150,28 @@ class _Reader:
             sentence=here.get("description", ""),
             default=toml(here["default"]).strip('"') if "default" in here else "",
             example="" if example is None else toml(example).strip('"'),
-            tool=here.get("x-tool", ""),
+            tool=tools().get((*path, key), ""),
             required=required,
             words=words,
             parts=parts,
             item=item,
         )
 
-    def kind(self, node: dict[str, Any]) -> tuple[Kind, tuple[str, ...], tuple[Entry, ...], Kind | None]:
+    def kind(self, node: dict[str, Any], path: tuple[str, ...] = ()) -> Read:
         """Kind, words to choose from, entries inside, kind of the items."""
         if "anyOf" in node:
-            return self._any(node, [self.plain(each) for each in node["anyOf"]])
+            return self._any(node, [self.plain(each) for each in node["anyOf"]], path)
         if "enum" in node:
             numbers = all(isinstance(word, int) for word in node["enum"])
             return "whole" if numbers else "word", tuple(str(word) for word in node["enum"]), (), None
         match node.get("type"):
             case "object":
-                return "table", (), self.entries(node), None
+                return "table", (), self.entries(node, path), None
             case "array":
                 inner = self.plain(node.get("items", {}))
                 if inner.get("type") == "object":
-                    return "rows", (), self.entries(inner), None
-                return "list", (), (), self.kind(inner)[0]
+                    return "rows", (), self.entries(inner, path), None
+                return "list", (), (), self.kind(inner, path)[0]
             case "boolean":
                 return "yes-no", (), (), None
             case "integer":
@@ -155,18 +181,16 @@ class _Reader:
             case _:
                 return ("length" if node.get("pattern") == LENGTH_TEXT else "text"), (), (), None
 
-    def _any(
-        self, node: dict[str, Any], choices: list[dict[str, Any]]
-    ) -> tuple[Kind, tuple[str, ...], tuple[Entry, ...], Kind | None]:
+    def _any(self, node: dict[str, Any], choices: list[dict[str, Any]], path: tuple[str, ...]) -> Read:
         """A value of more than one kind: over the strings, a table or one value, a word or a value, a pitch."""
         words = tuple(str(word) for choice in choices for word in choice.get("enum", ()))
         simple = [c for c in choices if c.get("type") not in ("object", "array") and "enum" not in c]
-        base: Kind = self.kind(simple[0])[0] if simple else "text"
+        base: Kind = self.kind(simple[0], path)[0] if simple else "text"
         objects = [c for c in choices if c.get("type") == "object"]
         if any(set(c["properties"]) == {"bass", "treble"} for c in objects):
             return "over", words, (), base
         if objects:
-            return "table", words, self.entries(objects[0]), base
+            return "table", words, self.entries(objects[0], path), base
         patterns = [c.get("pattern", "") for c in simple]
         if any(pattern.startswith("^([A-G") for pattern in patterns):
             return "pitch", words, (), None

@@ -122,3 +122,19 @@ def test_the_form_has_every_key_of_the_models_and_no_other() -> None:
     assert gauge is not None
     assert gauge.kind == "length"
     assert entry_at(("nut", "nothing")) is None
+
+
+def test_every_tool_is_one_of_the_measuring_sheets_legend() -> None:
+    from templategen.page.form import tools
+
+    told = tools()
+    assert told[("fingerboard", "width_at_nut")].startswith("calipers")
+    assert told[("setup", "relief")] == "straightedge, feeler gauges"
+    assert told[("fingerboard", "before", "chord")].startswith("steel rule")
+    assert {word for each in told.values() for word in each.split(", ")[:1]} <= {
+        "steel rule", "calipers", "micrometer", "feeler gauges", "straightedge", "radius gauges", "protractor",
+        "kitchen or letter scale", "looked at",
+    }  # fmt: skip
+    entry = entry_at(("fingerboard", "width_at_nut"))
+    assert entry is not None
+    assert entry.tool == told[("fingerboard", "width_at_nut")]

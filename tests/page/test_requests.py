@@ -154,6 +154,17 @@ def test_a_job_begun_is_never_written_over(client: TestClient, folder: Path) -> 
     assert (again.status_code, again.json()["error"]) == (409, "new.toml is already there; choose another name")
 
 
+def test_a_job_begins_with_a_sheet_of_its_kind(client: TestClient, folder: Path) -> None:
+    ask(client, "begin", name="eight.toml", title="Loan fleet 92", kind="mandolin", strings="8", units="in")
+    text = (folder / "eight.toml").read_text(encoding="utf-8")
+    assert 'kind = "mandolin"' in text
+    assert 'units = "in"' in text
+    assert text.count("gauge = ") >= 8
+    assert client.post("/ask/begin", json={"name": "x.toml", "title": "x", "strings": "six"}).status_code == 400
+    assert client.post("/ask/begin", json={"name": "x.toml", "title": "x", "kind": "harp"}).status_code == 400
+    assert not (folder / "x.toml").exists()
+
+
 def test_views_and_findings_of_a_good_text(client: TestClient, folder: Path) -> None:
     text = (folder / "fleet-07.toml").read_text(encoding="utf-8")
     seen = ask(client, "view", name="fleet-07.toml", text=text)

@@ -266,6 +266,8 @@ function asText(on) {
 }
 
 function wire() {
+  const kinds = form.places[0].tables[0].entries.find((entry) => entry.key === "kind").words;
+  byId("new-kind").append(...kinds.map((kind) => made("option", { value: kind }, kind.replaceAll("_", " "))));
   ticks("make-parts", form.parts);
   ticks("make-formats", form.formats);
   byId("save").addEventListener("click", save);
@@ -290,7 +292,7 @@ function wire() {
   byId("begin").addEventListener("submit", async (event) => {
     event.preventDefault();
     try {
-      const { name } = await ask("begin", { name: byId("new-name").value, title: byId("new-title").value });
+      const { name } = await ask("begin", { name: byId("new-name").value, title: byId("new-title").value, kind: byId("new-kind").value, strings: byId("new-strings").value, units: byId("new-units").value });
       await open(name);
     } catch (error) {
       state(error.message, true);
