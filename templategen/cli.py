@@ -142,6 +142,7 @@ def _parser() -> argparse.ArgumentParser:
 
     found = commands.add_parser("survey", help="tell what a file of readings amounts to, and how well it is known")
     found.add_argument("file", metavar="FILE", help="survey file (TOML)")
+    found.add_argument("--draft", metavar="SPEC", help="also begin a spec with the values found")
     found.set_defaults(run=_survey)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of the spec file, for editors")
@@ -291,9 +292,11 @@ def _open(words: argparse.Namespace) -> int:
 
 
 def _survey(words: argparse.Namespace) -> int:
-    judged = job.survey(words.file)
+    judged = job.survey(words.file, words.draft)
     for each in judged:
         print(_wrapped(("decide: " if each.level == "decide" else "") + each.message))
+    if words.draft is not None:
+        print(f"{words.draft}: look at every line marked not measured, then: templategen check {words.draft}")
     return DONE
 
 

@@ -149,13 +149,23 @@ def show(path: str, outside: bool = False) -> None:
     print_tables(compute(path, outside=outside)[1])
 
 
-def survey(path: str) -> tuple[Finding, ...]:
-    """What a survey file amounts to, judgement by judgement; writes nothing."""
+def survey(path: str, spec: str | None = None) -> tuple[Finding, ...]:
+    """What a survey file amounts to, judgement by judgement.
+
+    spec: where a spec begun from it is written, which must not be there yet; None writes nothing.
+    """
     from templategen.findings.asfound import judged
     from templategen.repair.survey.found import as_found
     from templategen.spec.survey.load import load_survey
 
-    return judged(as_found(load_survey(path).survey))
+    found = as_found(load_survey(path).survey)
+    if spec is not None:
+        from templategen.findings.draft import draft
+        from templategen.job.begin import write_new
+
+        named = os.path.relpath(path, Path(spec).parent).replace(os.sep, "/")
+        write_new({Path(spec): draft(found, named)})
+    return judged(found)
 
 
 def schema(of: str = "spec") -> str:
