@@ -12,7 +12,6 @@ from templategen.errors import Finding
 from templategen.findings.catalogue import Fact, told
 from templategen.findings.catalogue import fact as judgement
 from templategen.repair.model import Bench
-from templategen.repair.survey.before import ends
 from templategen.repair.survey.board import Round, RoundFound
 from templategen.repair.survey.crowns import CrownsFound
 from templategen.repair.survey.found import AsFound
@@ -214,19 +213,6 @@ def _compared(bench: Bench, found: AsFound) -> Iterator[Fact]:
         x = 0.0 if fret == 0 else float(i.plan.centre_x[i.plan.index(fret)])
         key = "fingerboard.width_at_nut" if fret == 0 else "fingerboard.width_at_last_fret"
         yield from _beyond("width", key, float(i.plan.taper.width(x)), width, fret)
-    round_ = found.board.round
-    if round_ is not None and bench.reradius is None:
-        wanted = spec.fingerboard.radius
-        for at, one in zip(("nut", "last"), ends(round_), strict=True):
-            asked_round = i.board.law.at_nut if at == "nut" else float(i.board.law.radius(i.plan.centre_x[-1]))
-            if not one.within(asked_round):
-                key = "fingerboard.radius" if wanted is not None else f"fingerboard.radius_at_{at}"
-                yield judgement(
-                    "found-radius-differs", key,
-                    asked=0.0 if math.isinf(asked_round) else asked_round,
-                    flat="flat" if math.isinf(asked_round) else "round", at=at, **_spanned("found", one),
-                )  # fmt: skip
-                break
 
 
 def _key_of(line: FretLine) -> str:

@@ -5,8 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
+
 from templategen.repair.survey.board import Round, RoundFound
 from templategen.repair.survey.found import AsFound
+from templategen.repair.survey.rules import fractions
+from templategen.spec.checks.law import FretLaw
 from templategen.spec.models import Before, Fingerboard, Spec
 
 
@@ -23,18 +27,23 @@ def with_before(spec: Spec, found: AsFound) -> Spec:
     if board.before is not None:
         missing = {key: value for key, value in measured.items() if getattr(board.before, key) is None}
         before = board.before.model_copy(update=missing)
-    elif found.board.round is not None and differs(board, found.board.round):
+    elif found.board.round is not None and differs(board, found.board.round, found.survey.scale):
         before = Before.model_construct(**_radii(found.board.round), **measured)
     else:
         return spec
     return spec.model_copy(update={"fingerboard": board.model_copy(update={"before": before})})
 
 
-def differs(board: Fingerboard, round_: RoundFound) -> bool:
-    """Whether the wanted round lies outside what was found, at the nut or at the last fret."""
-    at_nut, at_last = ends(round_)
+def differs(board: Fingerboard, found: RoundFound, law: FretLaw) -> bool:
+    """Whether the round that is wanted lies beyond the ± of what was read, at any station."""
+    last = float(fractions(law, np.array([float(law.fret_count)]))[0])
     one = board.radius if isinstance(board.radius, float) else math.inf
-    return not (at_nut.within(board.radius_at_nut or one) and at_last.within(board.radius_at_last_fret or one))
+    start, end = board.radius_at_nut or one, board.radius_at_last_fret or one
+
+    def wanted(share: float) -> float:
+        return start if start == end else start + (end - start) * share / last
+
+    return not all(station.round.within(wanted(station.share)) for station in found.stations)
 
 
 def ends(round_: RoundFound) -> tuple[Round, Round]:

@@ -28,6 +28,7 @@ LEAST_STATIONS = 3
 SAME_EDGE = 0.1
 """mm: two rounds whose edges lie no farther apart, at the same crown line, are one (design rule of this project: what
 a board is sanded and measured to)."""
+EXACT = 1e-9  # 1/mm: a flat board read as flat agrees with a flat one
 USUAL_WIDTH = 50.0  # mm, where no width was read: half way between nut and body of most boards
 
 
@@ -52,7 +53,7 @@ class Round:
 
     def within(self, radius: float) -> bool:
         """Whether a radius lies in the interval."""
-        return abs((0.0 if math.isinf(radius) else 1 / radius) - self.curvature) <= K * self.u
+        return abs((0.0 if math.isinf(radius) else 1 / radius) - self.curvature) <= K * self.u + EXACT
 
 
 def _radius(curvature: float) -> float:
@@ -180,18 +181,32 @@ def round_found(survey: Survey) -> RoundFound | None:
     u = np.maximum([each.round.u for each in stations], 1e-9)
     share = np.array([each.share for each in stations])
     one = linear(np.ones((len(share), 1)), curvature, u)
-    everywhere = Round(float(one.values[0]), math.sqrt(one.covariance[0, 0]))
+    common = _common(stations, u)
+    everywhere = Round(float(one.values[0]), max(math.sqrt(one.covariance[0, 0]), common))
     if len(set(share)) < LEAST_STATIONS:
         return RoundFound(stations, "cannot tell", everywhere, None, None)
     last = float(fractions(survey.scale, np.array([float(survey.scale.fret_count)]))[0])
     cone = _cone(curvature, u, share / last)
-    ends = [Round(float(v), float(s)) for v, s in zip(cone.values, np.sqrt(np.diag(cone.covariance)), strict=True)]
+    ends = [
+        Round(float(v), max(float(s), common))
+        for v, s in zip(cone.values, np.sqrt(np.diag(cone.covariance)), strict=True)
+    ]
     shape: Shape = "cannot tell"
     if better_chance(one, cone, least_variance=1.0) < ALPHA:
         shape = "cone"
-    elif _edges_apart(survey, cone) <= SAME_EDGE:
+    elif _edges_apart(survey, cone, common) <= SAME_EDGE:
         shape = "cylinder"
     return RoundFound(stations, shape, everywhere, ends[0], ends[1])
+
+
+def _common(stations: tuple[Station, ...], u: Array) -> float:
+    """u that all gauges share and that does not average out: a round that lies between two gauges at one station lies
+    between them at every other, at the same place. Of the finest gauge, by the gauges' weight among the readings."""
+    gauges = np.array([each.how == "gauge" for each in stations])
+    if not gauges.any():
+        return 0.0
+    weight = 1 / u**2
+    return float(u[gauges].min() * weight[gauges].sum() / weight.sum())
 
 
 def _cone(curvature: Array, u: Array, at: Array) -> Fit:
@@ -213,10 +228,11 @@ def _cone(curvature: Array, u: Array, at: Array) -> Fit:
     return fit if ends.min() > 0 else straight
 
 
-def _edges_apart(survey: Survey, cone: Fit) -> float:
+def _edges_apart(survey: Survey, cone: Fit, common: float) -> float:
     """How far the edges of the flattest and the roundest end that are left possible lie apart at one crown line, mm:
     Δκ·w²/8."""
-    apart = abs(float(cone.values[1] - cone.values[0])) + K * cone.u_of([-1.0, 1.0])
+    u = max(cone.u_of([-1.0, 1.0]), math.sqrt(2) * common)
+    apart = abs(float(cone.values[1] - cone.values[0])) + K * u
     widths = _by_number(survey.board.width if survey.board else None, survey.scale.fret_count)
     width = mean(mean(reads) for reads in widths.values()) if widths else USUAL_WIDTH
     return apart * width**2 / 8

@@ -14,7 +14,7 @@ import numpy as np
 from templategen.instrument.arrays import Array
 from templategen.instrument.board.scale import cents_of
 from templategen.repair.survey.fits import Fit, linear, saturating
-from templategen.repair.survey.significance import ALPHA, better_chance, outliers, runs_chance
+from templategen.repair.survey.significance import ALPHA, better_chance, misfit_chance, outliers, runs_chance
 from templategen.repair.survey.tools import K
 from templategen.spec.checks.law import OCTAVE, FretLaw
 
@@ -90,7 +90,9 @@ def rule_of(law: FretLaw, frets: Array, places: Array, u: Array) -> FretRule:
         return FretRule(stated, stated, 1.0, step, pm)
     other = _known_rule(law, cents, places, u, free)
     if other is None:
-        return FretRule(stated, None, 1.0, step, pm, decided=True)
+        # a pattern that no rule makes, in readings that scatter no more than they may, is chance
+        strays = misfit_chance(plain) < ALPHA
+        return FretRule(stated, None if strays else stated, 1.0, step, pm, decided=strays)
     words, its_step = other
     if abs(its_step - 1) < 1e-9:
         return FretRule(stated, stated, 1.0, step, pm)
