@@ -90,6 +90,13 @@ def drawn(page: Any, name: str) -> str:
     return str(page.get_attribute(f'figure[data-drawing="{name}"] img', "src"))
 
 
+def test_what_belongs_to_a_job_waits_for_one(page: Any) -> None:
+    assert page.locator("nav").is_hidden()
+    opened(page, "fleet-26.toml")
+    assert page.locator("nav").is_visible()
+    assert page.locator("#start").is_hidden()
+
+
 def test_a_change_is_drawn_told_and_saved_as_one_line(page: Any, home: Path) -> None:
     before = (home / "fleet-07.toml").read_text(encoding="utf-8")
     opened(page, "fleet-07.toml")

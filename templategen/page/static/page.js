@@ -35,7 +35,7 @@ async function start() {
     made("button", { type: "button", onclick: () => open(each.name) }, made("strong", {}, each.title || each.name), ` ${each.name}`))));
   byId("listed").replaceChildren(specs.length ? list : made("p", {}, "There is no spec in this folder yet."));
   document.title = "templategen";
-  byId("start-head").scrollIntoView();
+  window.scrollTo(0, 0);
 }
 
 async function open(name) {
