@@ -18,11 +18,11 @@ from templategen.job import signals, store
 from templategen.job.store import File
 
 if TYPE_CHECKING:
-    from templategen.drawing.model import Drawing
     from templategen.instrument.model import Instrument
-    from templategen.parts.common.product import Format, Product, Sheet
+    from templategen.parts.common.product import Format, Product
     from templategen.parts.common.work import Work
     from templategen.spec.load import Loaded
+    from templategen.writers.register import Setting
 
 FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json", "html")
 Progress = Callable[[str, str], None]
@@ -187,6 +187,7 @@ def _encoded(
 ) -> Iterator[File]:
     from templategen.parts.register import PARTS
 
+    setting = _setting(work.instrument)
     for part in PARTS:
         if only and part.name not in only:
             continue
@@ -194,94 +195,51 @@ def _encoded(
         for product in part.make(work):
             asked = [f for f in product.formats if not formats or f in formats]
             if asked:
-                yield from _files(work.instrument, part.name, product, asked, missing)
+                yield from _files(setting, part.name, product, asked, missing)
 
 
 def _files(
-    instrument: Instrument,
+    setting: Setting,
     part: str,
     product: Product,
     formats: Sequence[Format],
     missing: list[tuple[str, str]],
 ) -> Iterator[File]:
-    from templategen.drawing.model import crossed
-    from templategen.parts.common.product import Body, Pages, Sheet, Table, Writing
+    from templategen.drawing.paper.sizes import PaperError
+    from templategen.writers.register import encode
 
-    match product:
-        case Table(stem, text):
-            for name in formats:
-                yield File(f"{stem}.{name}", part, name, text().encode())
-        case Sheet(stem, drawing):
-            place = crossed(drawing) if drawing.kind == "cut" else None
-            if place is not None:  # a machine would cut into the part
-                why = "a contour touches itself at ({:.3f}, {:.3f}) mm".format(*place)
-                missing.extend((f"{stem}.{name}", why) for name in formats)
-                return
-            note = " ".join(drawing.notes)
-            for name in formats:
-                data = _on_paper(instrument, product) if name == "pdf" else _drawn(drawing, name)
-                yield File(f"{stem}.{name}", part, name, data, note, drawing.cautions)
-        case Writing(stem, document):
-            from templategen.parts.common.paper import paper_of
-            from templategen.writers import document as on_paper
-            from templategen.writers import html
-
-            written = document()
-            for name in formats:
-                data = html.encode(written) if name == "html" else on_paper.encode(written, paper_of(instrument.shop))
-                yield File(f"{stem}.{name}", part, name, data)
-        case Pages(stem, title, pages):
-            from templategen.parts.common.paper import paper_of
-            from templategen.writers import pdf
-
-            yield File(f"{stem}.pdf", part, "pdf", pdf.encode(pages(paper_of(instrument.shop)), title))
-        case Body(stem, build):
-            _load_kernel()
-            from templategen.writers import step, stl
-
-            try:
-                solid = build()
-                for name in formats:
-                    encoder = step if name == "step" else stl
-                    yield File(f"{stem}.{name}", part, name, encoder.encode(solid))
-            except (SpecError, OSError, MemoryError):
+    if product.needs:
+        _load(product.needs)
+    if product.fault:
+        missing.extend((f"{product.stem}.{name}", product.fault) for name in formats)
+        return
+    for name in formats:
+        path = f"{product.stem}.{name}"
+        try:
+            data = encode(product.kind, name, product.content(name), setting)
+        except PaperError as error:
+            raise SpecError([Problem(("shop", "paper"), f"{error}; name a larger paper")]) from error
+        except (SpecError, OSError, MemoryError):
+            raise
+        except Exception as error:  # of the kernel, or a solid that is not what it should be: it costs no other
+            if not product.may_fail:
                 raise
-            except Exception as error:  # of the kernel, or a solid that is not what it should be: it costs no other
-                why = str(error) or type(error).__name__
-                missing.extend((f"{stem}.{name}", why) for name in formats)
+            missing.append((path, str(error) or type(error).__name__))
+            continue
+        yield File(path, part, name, data, product.note, product.cautions)
 
 
-def _load_kernel() -> None:
+def _load(module: str) -> None:
     """Import the CAD kernel with interrupts waiting: inside its own start-up they would surface as import errors."""
     with signals.held():
-        importlib.import_module("templategen.solids.kernel")
+        importlib.import_module(module)
 
 
-def _drawn(drawing: Drawing, name: str) -> bytes:
-    if name == "dxf":
-        from templategen.writers import dxf
-
-        return dxf.encode(drawing)
-    from templategen.writers import svg
-
-    return svg.encode(drawing)
-
-
-def _on_paper(instrument: Instrument, sheet: Sheet) -> bytes:
-    from templategen.drawing.paper.pages import paginate
+def _setting(instrument: Instrument) -> Setting:
     from templategen.parts.common.paper import measured_of, paper_of
-    from templategen.writers import pdf
+    from templategen.writers.register import Setting
 
-    shop = instrument.shop
-    try:
-        pages = [
-            page
-            for each in sheet.on_paper
-            for page in paginate(each, paper_of(shop), measured_of(shop), instrument.trace)
-        ]
-    except ValueError as error:
-        raise SpecError([Problem(("shop", "paper"), f"{error}; name a larger paper")]) from error
-    return pdf.encode(pages, sheet.drawing.title)
+    return Setting(paper_of(instrument.shop), measured_of(instrument.shop), instrument.trace)
 
 
 # --------------------------------------------------------------------------------------------------------- manifest

@@ -62,8 +62,7 @@ PARTS: tuple[Part, ...] = (
 def _with_decisions(product: Product, told: tuple[str, ...]) -> Product:
     if not told or not isinstance(product, Sheet):
         return product
-    drawing, *leaves = (replace(each, to_decide=told) for each in (product.drawing, *product.leaves[:1]))
-    return replace(product, drawing=drawing, leaves=(*leaves, *product.leaves[1:]))
+    return replace(product, told=told)
 
 
 def work(bench: Bench) -> Work:

@@ -6,7 +6,7 @@ from templategen.drawing.layout import TEXT_HEIGHT, ruler
 from templategen.drawing.lettering import wrapped
 from templategen.drawing.model import Box, Drawing, Outline, Sketch, Text
 from templategen.drawing.paper import furniture as kit
-from templategen.drawing.paper.sizes import LONGEST_PAGE, MARGIN, Page, PaperSize
+from templategen.drawing.paper.sizes import LONGEST_PAGE, MARGIN, Page, PaperSize, PaperError
 from templategen.units import inches
 
 TITLE = "Printer check"
@@ -26,7 +26,7 @@ STEPS = (
 def calibration_page(paper: PaperSize) -> Page:
     """One page for ``paper``, as it is fed, never corrected.
 
-    Raises ValueError for paper too small for rulers of 100 mm.
+    Raises PaperError for paper too small for rulers of 100 mm.
     """
     width, height = paper.width, min(paper.height, LONGEST_ROLL_PAGE if paper.is_roll else LONGEST_PAGE)
     across = _ruler_length(width - 2 * MARGIN - kit.UPRIGHT_WIDTH - 12.0)
@@ -62,7 +62,7 @@ def calibration_page(paper: PaperSize) -> Page:
 def _ruler_length(room: float) -> int:
     length = int(room // 10) * 10
     if length < 100:
-        raise ValueError(f"paper leaves {room:.0f} mm for a ruler of 100 mm")
+        raise PaperError(f"paper leaves {room:.0f} mm for a ruler of 100 mm")
     return min(length, 300)
 
 

@@ -39,7 +39,7 @@ def paginate(
     Words that would take the drawing's room, and the asides of a tiled drawing, go to last pages. A page of a roll is
     as long as it needs to be.
     Rulers of the drawing's own are left out, since every page has its own and a tile's edge might cut them.
-    Raises ValueError for paper that cannot hold the rulers, or rulers more than 10 % off.
+    Raises PaperError for paper that cannot hold the rulers, ValueError for rulers more than 10 % off.
     """
     drawing = replace(drawing, layers=tuple(layer for layer in drawing.layers if layer.name != "CHECK_RULER"))
     plan = chosen(Request(drawing, paper, ruler_measured, trace))

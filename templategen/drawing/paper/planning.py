@@ -12,7 +12,7 @@ from templategen.drawing.paper import furniture as kit
 from templategen.drawing.paper.asides import parted, set_in_columns, shelved
 from templategen.drawing.paper.furniture import Band, Paragraph, TileMap
 from templategen.drawing.paper.instructions import cautions, paragraphs, scale_text, short_paragraphs
-from templategen.drawing.paper.sizes import MARGIN, Feed, PaperSize, feeds
+from templategen.drawing.paper.sizes import MARGIN, Feed, PaperSize, PaperError, feeds
 from templategen.drawing.paper.tiles import OVERLAP, Span, cover, cuts, uncovered
 
 PAD = 1.0  # around a drawing, so that no pen is halved
@@ -165,7 +165,7 @@ class Plan:
 
 
 def chosen(request: Request) -> Plan:
-    """The plan of least cost. Raises ValueError where none fits.
+    """The plan of least cost. Raises PaperError where none fits.
 
     Asides stay where they are if all fits one page, and leave the drawing if it does not.
     """
@@ -183,7 +183,7 @@ def chosen(request: Request) -> Plan:
             if plans := [plan for plan in plans if plan.holds_asides()]:
                 return _cheapest(plans)
     paper = request.paper
-    raise ValueError(
+    raise PaperError(
         f"{drawing.name} cannot be laid out on paper of {paper.width:g} x {paper.height:g} mm: "
         "too small for its rulers and words"
     )

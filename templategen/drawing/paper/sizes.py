@@ -21,6 +21,10 @@ LONGEST_PAGE = 5000.0  # PDF: 14,400 units of 1/72 in (ISO 32000-1, annex C)
 STRETCH_LIMIT = 0.1  # a printer that is further off than this is set to scale, not inaccurate
 
 
+class PaperError(ValueError):
+    """Paper that cannot hold what must be on it."""
+
+
 @dataclass(frozen=True)
 class PaperSize:
     """Paper as it is fed, mm: its width across, its height along; a roll's height is the longest page it can give."""

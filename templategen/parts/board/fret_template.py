@@ -29,7 +29,7 @@ LEADER_FROM = 0.6  # a label moved farther than this from its slot gets a leader
 
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
-    return (Sheet(NAME, draw(instrument), ("dxf", "svg", "pdf")),)
+    return (Sheet(NAME, lambda: draw(instrument), ("dxf", "svg", "pdf")),)
 
 
 def draw(i: Instrument) -> Drawing:

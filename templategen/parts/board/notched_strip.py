@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from templategen.drawing.lettering import LINE_PITCH, text_width, wrapped
 from templategen.drawing.model import Box, Circle, Dimension, Drawing, Line, Outline, Point, Sketch, Text
@@ -66,8 +67,8 @@ def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
     products: list[Product] = []
     for strip in strips(instrument):
-        products.append(Sheet(strip.name, draw_cut(instrument, strip), ("dxf", "svg")))
-        products.append(Sheet(strip.name, draw(instrument, strip), ("pdf",)))
+        products.append(Sheet(strip.name, partial(draw_cut, instrument, strip), ("dxf", "svg")))
+        products.append(Sheet(strip.name, partial(draw, instrument, strip), ("pdf",)))
     return tuple(products)
 
 

@@ -20,7 +20,7 @@ NAME = "slot-outline"
 
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
-    return (Sheet(NAME, draw(instrument), ("dxf", "svg")),)
+    return (Sheet(NAME, lambda: draw(instrument), ("dxf", "svg")),)
 
 
 def draw(i: Instrument) -> Drawing:

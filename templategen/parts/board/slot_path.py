@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
-from collections.abc import Iterator
 
 import numpy as np
 
-from templategen.drawing.model import Drawing, Line, point
+from templategen.drawing.toolpath import Toolpath, Way
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
-from templategen.parts.common.layers import sketch
-from templategen.parts.common.product import Product, Sheet, Table
+from templategen.parts.common.layers import PENS
+from templategen.parts.common.product import Product, Run
 from templategen.parts.common.work import Work
 from templategen.units import mm_text
 
@@ -22,38 +19,37 @@ NAME = "slot-path"
 PAST_EDGE = 1.5
 """mm that the cutter's centre runs past the edge of a through slot."""
 WITHIN = 0.005
-"""mm that a straight move between two points of the CSV stays from the floor asked for."""
-PLACES = 6
+"""mm that a straight move between two points stays from the floor asked for."""
 
 
 def make(work: Work) -> tuple[Product, ...]:
-    instrument = work.instrument
-    return (
-        Sheet(NAME, draw(instrument), ("dxf",)),
-        Table(NAME, lambda: points_csv(instrument), ("csv",)),
-    )
+    return (Run(NAME, lambda: toolpath(work.instrument)),)
 
 
-def draw(i: Instrument) -> Drawing:
-    """One straight line per slot, on the way that the cutter's centre takes."""
-    s = sketch()
-    starts, ends = paths(i)
-    s.add("SLOT_PATH", *(Line(point(a), point(b)) for a, b in zip(starts, ends, strict=True)))
+def toolpath(i: Instrument) -> Toolpath:
+    """A way per slot: where the cutter's centre goes, its tip on the slot's floor."""
     blind = i.spec.fingerboard.blind_slot_inset is not None
     run = (
         f"ends shortened by the cutter's radius, {mm_text(i.slot_cutter.radius, 3)} mm"
         if blind
         else f"run past the edges by {PAST_EDGE} mm"
     )
-    return Drawing(
+    return Toolpath(
         name=NAME,
         title=f"{i.spec.title}: fret slots, the cutter's way",
-        layers=s.layers(),
-        kind="cut",
+        counted="fret",
+        ways=tuple(
+            Way(str(int(fret)), tuple((x, y, z) for x, y, z in profile(i, row).tolist()))
+            for row, fret in enumerate(i.frets.numbers)
+        ),
+        in_space=("SLOT_PATH", PENS["SLOT_PATH"]),
+        flat=("SLOT_CENTRE", PENS["SLOT_CENTRE"]),
+        settings={"cutter": "flat end mill", "diameter": i.slot_cutter.diameter, "owned": i.slot_cutter.owned},
         notes=(
             f"Slot centres for {cutter_text(i)}, {run}; run the cutter on the line. Origin on the centreline at fret "
-            f"0, x toward the bridge. {NAME}.csv has the final depth along each line, z from the board's crown line "
-            f"(0) downward, {_floor_text(i)}, straight moves between its points within {WITHIN} mm; take it in passes.",
+            f"0, x toward the bridge. SLOT_PATH has the final depth along each line, z from the board's crown line "
+            f"(0) downward, {_floor_text(i)}, straight moves between its points within {WITHIN} mm; take it in passes. "
+            f"SLOT_CENTRE has the same lines flat, {NAME}.csv the same points.",
             i.trace,
         ),
         cautions=cautions.lines(cautions.ROUTING),
@@ -111,18 +107,3 @@ def profile(i: Instrument, row: int) -> Array:
     share = np.linspace(0.0, 1.0, steps + 1)[:, None]
     points = start + share * (end - start)
     return np.concatenate([points, floor_z(i, row, points)[:, None]], axis=1)
-
-
-def points_csv(i: Instrument) -> str:
-    """fret, point (from 1), x, y, z: plan frame, mm, z 0 on the board's crown line."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(("fret", "point", "x", "y", "z"))
-    writer.writerows(_rows(i))
-    return text.getvalue()
-
-
-def _rows(i: Instrument) -> Iterator[tuple[int, int, float, float, float]]:
-    for row, fret in enumerate(i.frets.numbers):
-        for n, (x, y, z) in enumerate(profile(i, row).tolist(), 1):
-            yield int(fret), n, *(round(v, PLACES) + 0.0 for v in (x, y, z))

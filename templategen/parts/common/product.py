@@ -1,70 +1,166 @@
-"""What a part hands over: a file's stem and the thing to encode in it."""
+"""What a part hands over: a file's stem, its formats, and the thing to encode in them.
+
+Every product has a ``kind``, under which the writers' register knows it, and gives the ``content`` to be written in a
+format, which is computed when it is asked for and once.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from templategen.drawing.model import Drawing
 
 if TYPE_CHECKING:
     from templategen.document.model import Document
     from templategen.drawing.paper.sizes import Page, PaperSize
+    from templategen.drawing.toolpath import Toolpath
     from templategen.solids.shape import Solid
 
 Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json", "html"]
 
 
+class _Product:
+    """What products have unless they say otherwise.
+
+    needs: a module to import before the content is made, with interrupts waiting. may_fail: whether a failure costs
+    this product alone.
+    """
+
+    kind: ClassVar[str]
+    needs: ClassVar[str] = ""
+    may_fail: ClassVar[bool] = False
+    note = ""
+    cautions: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True)
-class Sheet:
-    """A drawing for some of the 2D formats. leaves: the same in pieces, each of which begins a page in PDF."""
+class Sheet(_Product):
+    """A drawing for some of the 2D formats, or what lays it out.
+
+    leaves: the same in pieces, each of which begins a page in PDF. told: what is to decide, printed beside the drawing
+    and its first leaf.
+    """
 
     stem: str
-    drawing: Drawing
+    source: Drawing | Callable[[], Drawing]
     formats: tuple[Format, ...]
     leaves: tuple[Drawing, ...] = ()
+    told: tuple[str, ...] = ()
+    kind: ClassVar[str] = "drawing"
+    __match_args__ = ("stem", "drawing", "formats")
+
+    @cached_property
+    def drawing(self) -> Drawing:
+        drawing = self.source if isinstance(self.source, Drawing) else self.source()
+        return replace(drawing, to_decide=self.told) if self.told else drawing
 
     @property
     def on_paper(self) -> tuple[Drawing, ...]:
-        return self.leaves or (self.drawing,)
+        if not self.leaves or not self.told:
+            return self.leaves or (self.drawing,)
+        return replace(self.leaves[0], to_decide=self.told), *self.leaves[1:]
+
+    @property
+    def note(self) -> str:  # type: ignore[override]
+        return " ".join(self.drawing.notes)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:  # type: ignore[override]
+        return self.drawing.cautions
+
+    def content(self, form: str) -> Any:
+        return self.on_paper if form == "pdf" else self.drawing
 
 
 @dataclass(frozen=True)
-class Body:
+class Body(_Product):
     """A solid, built only when one of its formats is asked for: building loads the CAD kernel."""
 
     stem: str
     build: Callable[[], Solid]
     formats: tuple[Format, ...]
+    kind: ClassVar[str] = "solid"
+    needs: ClassVar[str] = "templategen.solids.kernel"
+    may_fail: ClassVar[bool] = True
+
+    def content(self, form: str) -> Any:
+        return self._built
+
+    @cached_property
+    def _built(self) -> Solid:
+        return self.build()
 
 
 @dataclass(frozen=True)
-class Table:
+class Table(_Product):
     """Text that is already in its format."""
 
     stem: str
     text: Callable[[], str]
     formats: tuple[Format, ...]
+    kind: ClassVar[str] = "text"
+
+    def content(self, form: str) -> Any:
+        return self.text()
 
 
 @dataclass(frozen=True)
-class Pages:
+class Run(_Product):
+    """A toolpath, drawn and listed from the same points."""
+
+    stem: str
+    source: Callable[[], Toolpath]
+    formats: tuple[Format, ...] = ("dxf", "csv")
+    kind: ClassVar[str] = "toolpath"
+
+    @cached_property
+    def path(self) -> Toolpath:
+        return self.source()
+
+    @property
+    def note(self) -> str:  # type: ignore[override]
+        return " ".join(self.path.notes)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:  # type: ignore[override]
+        return self.path.cautions
+
+    def content(self, form: str) -> Any:
+        return self.path
+
+
+@dataclass(frozen=True)
+class Pages(_Product):
     """Pages that are made for the shop's paper rather than from a drawing."""
 
     stem: str
     title: str
     pages: Callable[[PaperSize], tuple[Page, ...]]
     formats: tuple[Format, ...] = ("pdf",)
+    kind: ClassVar[str] = "pages"
+
+    def content(self, form: str) -> Any:
+        return self.title, self.pages
 
 
 @dataclass(frozen=True)
-class Writing:
+class Writing(_Product):
     """A document to read, laid out only when one of its formats is asked for."""
 
     stem: str
     document: Callable[[], Document]
     formats: tuple[Format, ...] = ("html", "pdf")
+    kind: ClassVar[str] = "document"
+
+    def content(self, form: str) -> Any:
+        return self._written
+
+    @cached_property
+    def _written(self) -> Document:
+        return self.document()
 
 
-Product = Sheet | Body | Table | Pages | Writing
+Product = Sheet | Body | Table | Run | Pages | Writing

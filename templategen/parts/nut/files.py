@@ -24,8 +24,8 @@ def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
     return (
         *(Body(f"nut-{stage}", partial(_solid, instrument, stage), ("step",)) for stage in nut_shape.STAGES),
-        Sheet("nut-cut", draw_cut(instrument), ("dxf",)),
-        Sheet(NAME, draw(instrument), ("dxf", "svg", "pdf")),
+        Sheet("nut-cut", lambda: draw_cut(instrument), ("dxf",)),
+        Sheet(NAME, lambda: draw(instrument), ("dxf", "svg", "pdf")),
     )
 
 

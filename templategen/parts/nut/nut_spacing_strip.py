@@ -29,7 +29,7 @@ WITH_WALLS = 0.75  # slots that are narrower are a line: their walls would run i
 
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
-    return (Sheet(NAME, draw(instrument), ("svg", "pdf")),)
+    return (Sheet(NAME, lambda: draw(instrument), ("svg", "pdf")),)
 
 
 def draw(i: Instrument) -> Drawing:

@@ -36,7 +36,7 @@ APART = 12.0  # between profiles in the file
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
     return (
-        Sheet(NAME, draw_cut(instrument), ("dxf",)),
+        Sheet(NAME, lambda: draw_cut(instrument), ("dxf",)),
         Body(NAME, lambda: solid(instrument), ("step",)),
     )
 

@@ -60,8 +60,8 @@ def make(work: Work) -> tuple[Product, ...]:
     products: list[Product] = []
     if block is not None:
         products += [
-            Sheet(NAME, draw_cut(instrument, block), ("dxf", "svg")),
-            Sheet(NAME, draw(instrument, block), ("pdf",)),
+            Sheet(NAME, lambda: draw_cut(instrument, block), ("dxf", "svg")),
+            Sheet(NAME, lambda: draw(instrument, block), ("pdf",)),
             Body(NAME, lambda: solid(instrument, block), ("step", "stl")),
         ]
         if block.ribs is not None:

@@ -38,7 +38,7 @@ def make(work: Work) -> tuple[Product, ...]:
         Table(NAME, lambda: csv_text(rows(remedy)), ("csv",)),
     ]
     if remedy.chosen is not None:
-        products.append(Sheet(levelling_strip.NAME, levelling_strip.draw(i, remedy), ("svg", "pdf")))
+        products.append(Sheet(levelling_strip.NAME, lambda: levelling_strip.draw(i, remedy), ("svg", "pdf")))
     return tuple(products)
 
 

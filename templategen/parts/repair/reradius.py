@@ -39,7 +39,7 @@ def make(work: Work) -> tuple[Product, ...]:
     if plan is None:
         return ()
     return (
-        Sheet(NAME, draw(instrument, plan), ("pdf",)),
+        Sheet(NAME, lambda: draw(instrument, plan), ("pdf",)),
         *(Sheet(each.name, each, ("pdf",)) for each in draw_stations(instrument, plan)),
         Table(NAME, lambda: csv_text(stations(plan)), ("csv",)),
     )

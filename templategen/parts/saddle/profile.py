@@ -30,7 +30,7 @@ NUMBER_ROOM = 5.0  # between strings whose numbers stand side by side
 
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
-    return (Sheet(NAME, draw(instrument), ("dxf", "svg", "pdf")),)
+    return (Sheet(NAME, lambda: draw(instrument), ("dxf", "svg", "pdf")),)
 
 
 def draw(i: Instrument) -> Drawing:

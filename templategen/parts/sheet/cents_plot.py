@@ -22,7 +22,7 @@ ABREAST = 6  # strings beside each other
 
 
 def make(work: Work) -> tuple[Product, ...]:
-    return (Sheet("cents", draw(work.instrument), ("svg", "pdf")),)
+    return (Sheet("cents", lambda: draw(work.instrument), ("svg", "pdf")),)
 
 
 def draw(i: Instrument) -> Drawing:

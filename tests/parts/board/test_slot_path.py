@@ -14,8 +14,7 @@ from making import FAN, instrument, work_of
 
 from templategen.instrument.model import Instrument
 from templategen.parts.board import slot_path
-from templategen.parts.common.product import Table
-from templategen.writers import dxf
+from templategen.writers import toolpath as writer
 
 CONE = {"fingerboard.radius": None, "fingerboard.radius_at_nut": 184, "fingerboard.radius_at_last_fret": 400}
 BOARDS: dict[str, dict[str, Any]] = {
@@ -27,8 +26,8 @@ BOARDS: dict[str, dict[str, Any]] = {
 
 
 def points(made: Instrument) -> dict[int, np.ndarray]:
-    (table,) = [p for p in slot_path.make(work_of(made)) if isinstance(p, Table)]
-    rows = list(csv.DictReader(io.StringIO(table.text())))
+    (run,) = slot_path.make(work_of(made))
+    rows = list(csv.DictReader(io.StringIO(writer.listed(run.path).decode())))
     found: dict[int, list[list[float]]] = {}
     for row in rows:
         path = found.setdefault(int(row["fret"]), [])
@@ -80,17 +79,23 @@ def test_level_floors_need_two_points(changes: dict[str, Any], level: str | None
 
 
 def test_lines_in_the_file_are_the_same_paths() -> None:
-    made = instrument({**FAN, "fret_wire.slot_floor": "flat"})
-    document = ezdxf.read(io.StringIO(dxf.encode(slot_path.draw(made)).decode()))
-    lines = list(document.modelspace())
-    assert {line.dxf.layer for line in lines} == {"SLOT_PATH"}
+    made = instrument({**FAN, **CONE})
+    document = ezdxf.read(io.StringIO(writer.drawn(slot_path.toolpath(made)).decode()))
+    assert not document.audit().errors
+    space = document.modelspace()
+    assert {(e.dxf.layer, e.dxftype()) for e in space} == {("SLOT_PATH", "POLYLINE"), ("SLOT_CENTRE", "LINE")}
+    for way, path in zip(space.query("POLYLINE"), points(made).values(), strict=True):
+        assert way.is_3d_polyline
+        assert not way.is_closed
+        assert np.array([tuple(spot) for spot in way.points()]) == pytest.approx(path, abs=1e-6)
+    lines = list(space.query("LINE"))
     for line, path in zip(lines, points(made).values(), strict=True):
         assert (line.dxf.start.x, line.dxf.start.y) == pytest.approx(path[0, :2].tolist(), abs=1e-6)
         assert (line.dxf.end.x, line.dxf.end.y) == pytest.approx(path[-1, :2].tolist(), abs=1e-6)
 
 
 def test_the_cutter_is_stated() -> None:
-    assert "the shop's flat end mill of 0.580 mm" in slot_path.draw(instrument()).notes[0]
-    none = slot_path.draw(instrument({}, {"end_mills": [{"diameter": 3, "shape": "flat"}]})).notes[0]
+    assert "the shop's flat end mill of 0.580 mm" in slot_path.toolpath(instrument()).notes[0]
+    none = slot_path.toolpath(instrument({}, {"end_mills": [{"diameter": 3, "shape": "flat"}]})).notes[0]
     assert "a flat end mill of 0.580 mm, the slot's width, which the shop lacks" in none
     assert "within 0.005 mm" in none
