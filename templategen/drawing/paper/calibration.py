@@ -6,7 +6,7 @@ from templategen.drawing.layout import TEXT_HEIGHT, ruler
 from templategen.drawing.lettering import wrapped
 from templategen.drawing.model import Box, Drawing, Outline, Sketch, Text
 from templategen.drawing.paper import furniture as kit
-from templategen.drawing.paper.sizes import LONGEST_PAGE, MARGIN, Page, PaperSize, PaperError
+from templategen.drawing.paper.sizes import LONGEST_PAGE, MARGIN, Page, PaperError, PaperSize
 from templategen.units import inches
 
 TITLE = "Printer check"

@@ -12,7 +12,7 @@ from templategen.drawing.paper import furniture as kit
 from templategen.drawing.paper.asides import parted, set_in_columns, shelved
 from templategen.drawing.paper.furniture import Band, Paragraph, TileMap
 from templategen.drawing.paper.instructions import cautions, paragraphs, scale_text, short_paragraphs
-from templategen.drawing.paper.sizes import MARGIN, Feed, PaperSize, PaperError, feeds
+from templategen.drawing.paper.sizes import MARGIN, Feed, PaperError, PaperSize, feeds
 from templategen.drawing.paper.tiles import OVERLAP, Span, cover, cuts, uncovered
 
 PAD = 1.0  # around a drawing, so that no pen is halved

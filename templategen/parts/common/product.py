@@ -40,14 +40,14 @@ class _Product:
 class Sheet(_Product):
     """A drawing for some of the 2D formats, or what lays it out.
 
-    leaves: the same in pieces, each of which begins a page in PDF. told: what is to decide, printed beside the drawing
-    and its first leaf.
+    pieces: the same in ``leaves``, each of which begins a page in PDF. told: what is to decide, printed beside the
+    drawing and its first leaf.
     """
 
     stem: str
     source: Drawing | Callable[[], Drawing]
     formats: tuple[Format, ...]
-    leaves: tuple[Drawing, ...] = ()
+    pieces: Callable[[], tuple[Drawing, ...]] | None = None
     told: tuple[str, ...] = ()
     kind: ClassVar[str] = "drawing"
     __match_args__ = ("stem", "drawing", "formats")
@@ -57,11 +57,14 @@ class Sheet(_Product):
         drawing = self.source if isinstance(self.source, Drawing) else self.source()
         return replace(drawing, to_decide=self.told) if self.told else drawing
 
+    @cached_property
+    def leaves(self) -> tuple[Drawing, ...]:
+        leaves = self.pieces() if self.pieces else ()
+        return (replace(leaves[0], to_decide=self.told), *leaves[1:]) if leaves and self.told else leaves
+
     @property
     def on_paper(self) -> tuple[Drawing, ...]:
-        if not self.leaves or not self.told:
-            return self.leaves or (self.drawing,)
-        return replace(self.leaves[0], to_decide=self.told), *self.leaves[1:]
+        return self.leaves or (self.drawing,)
 
     @property
     def note(self) -> str:  # type: ignore[override]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -43,11 +44,15 @@ READING = (
 
 def make(work: Work) -> tuple[Product, ...]:
     i, states = work.instrument, settings(work)
-    drawn = sheets(i, states, reading(work))
-    whole = stacked(i, f"clearance: where it will buzz, {how_played(i)}", drawn)
+    drawn = cache(lambda: sheets(i, states, reading(work)))
     maps = {name: found for name, (_, found) in states.items()}
     return (
-        Sheet(NAME, whole, ("svg", "pdf"), drawn),
+        Sheet(
+            NAME,
+            lambda: stacked(i, f"clearance: where it will buzz, {how_played(i)}", drawn()),
+            ("svg", "pdf"),
+            drawn,
+        ),
         Table(NAME, lambda: csv_text(rows(maps)), ("csv",)),
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 
 import numpy as np
 
@@ -31,10 +32,9 @@ def make(work: Work) -> tuple[Product, ...]:
     i, remedy = work.instrument, work.bench.remedy
     if remedy is None or not remedy.filings:
         return ()
-    leaves = flowed([_named(i, block) for block in blocks(i, remedy)], PAGE)
-    whole = stacked(i, "levelling: what to file, and what not", leaves)
+    leaves = cache(lambda: flowed([_named(i, block) for block in blocks(i, remedy)], PAGE))
     products: list[Product] = [
-        Sheet(NAME, whole, ("svg", "pdf"), leaves),
+        Sheet(NAME, lambda: stacked(i, "levelling: what to file, and what not", leaves()), ("svg", "pdf"), leaves),
         Table(NAME, lambda: csv_text(rows(remedy)), ("csv",)),
     ]
     if remedy.chosen is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from itertools import groupby
 
 from templategen.drawing.layout import HEADING_HEIGHT, table
@@ -52,9 +53,8 @@ def make(work: Work) -> tuple[Product, ...]:
     i, remedy = work.instrument, work.bench.remedy
     if remedy is None or not remedy.changes.steps:
         return ()
-    leaves = flowed([_named(i, remedy, block) for block in blocks(i, remedy)], PAGE)
-    whole = stacked(i, "setup plan: from found to wanted", leaves)
-    return (Sheet(NAME, whole, ("pdf",), leaves),)
+    leaves = cache(lambda: flowed([_named(i, remedy, block) for block in blocks(i, remedy)], PAGE))
+    return (Sheet(NAME, lambda: stacked(i, "setup plan: from found to wanted", leaves()), ("pdf",), leaves),)
 
 
 def _named(i: Instrument, remedy: Remedy, block: Drawing) -> Drawing:

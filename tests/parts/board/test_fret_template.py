@@ -18,11 +18,13 @@ from places import ROOT
 from templategen import job
 from templategen.drawing.model import Circle, Drawing, Line, Text
 from templategen.drawing.overlaps import overlaps
+from templategen.drawing.paper.sizes import PAPERS
 from templategen.instrument.model import Instrument, build
 from templategen.parts.board import fret_template, notched_strip, slot_outline, slot_path
-from templategen.parts.common.product import Sheet, Table
+from templategen.parts.common.product import Sheet
 from templategen.parts.sheet import tables
 from templategen.writers import dxf, svg
+from templategen.writers.register import Setting, encode
 
 DATA = ROOT / "tests" / "data"
 SPECS = sorted((ROOT / "specs").glob("fleet-*.toml"))
@@ -270,12 +272,9 @@ def files(made: Instrument) -> dict[str, bytes]:
     found = {}
     for part in (fret_template, slot_outline, slot_path, notched_strip, tables):
         for product in part.make(work_of(made)):
-            match product:
-                case Sheet(stem, drawing):
-                    found[f"{stem}.{drawing.kind}.dxf"] = dxf.encode(drawing)
-                    found[f"{stem}.{drawing.kind}.svg"] = svg.encode(drawing)
-                case Table(stem, text):
-                    found[f"{stem}.{product.formats[0]}"] = text().encode()
+            for form in product.formats:
+                data = encode(product.kind, form, product.content(form), Setting(PAPERS["A4"]))
+                found[f"{product.stem}.{form}"] = data
     return found
 
 
