@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
-from templategen.drawing.model import Drawing
+from templategen.drawing.model import Drawing, crossed
 
 if TYPE_CHECKING:
     from templategen.document.model import Document
@@ -26,12 +26,13 @@ class _Product:
     """What products have unless they say otherwise.
 
     needs: a module to import before the content is made, with interrupts waiting. may_fail: whether a failure costs
-    this product alone.
+    this product alone. fault: why it must not be written, empty where it may.
     """
 
     kind: ClassVar[str]
     needs: ClassVar[str] = ""
     may_fail: ClassVar[bool] = False
+    fault = ""
     note = ""
     cautions: tuple[str, ...] = ()
 
@@ -73,6 +74,13 @@ class Sheet(_Product):
     @property
     def cautions(self) -> tuple[str, ...]:  # type: ignore[override]
         return self.drawing.cautions
+
+    @property
+    def fault(self) -> str:  # type: ignore[override]
+        place = crossed(self.drawing) if self.drawing.kind == "cut" else None
+        if place is None:
+            return ""
+        return "a contour touches itself at ({:.3f}, {:.3f}) mm".format(*place)  # a machine would cut into the part
 
     def content(self, form: str) -> Any:
         return self.on_paper if form == "pdf" else self.drawing

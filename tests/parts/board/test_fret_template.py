@@ -195,7 +195,7 @@ BOARDS: dict[str, dict[str, Any]] = {
     "dense fan": {**FAN, **DENSE, "scale.zero_fret": False},
     "short": {"scale.length": 330, "fret_wire.crown_width": 1.5},
     "one fret": {"scale.fret_count": 3, "scale.fret_cents": [200, 500, 700], "fret_wire.markers": []},
-    "long title": {"title": "Loan fleet 99: " + "a title that goes on and on " * 8},
+    "long title": {"title": "Loan fleet 99: " + "a title that goes on and on " * 5},
 }
 
 
