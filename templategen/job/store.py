@@ -134,10 +134,15 @@ def recover(target: Path) -> list[str]:
     if not target.parent.is_dir():
         return told
     for litter in target.parent.glob(f".{target.name}.new-*"):
-        if (litter / MAKING).is_file() and not litter.is_symlink():
-            shutil.rmtree(litter, ignore_errors=True)
+        if not litter.is_symlink():
+            _sweep(litter)
     for former in sorted(target.parent.glob(f".{target.name}.former*")):
-        if former.is_symlink() or not manifest(former):
+        if former.is_symlink():
+            continue
+        if not manifest(former):
+            if former.name.rpartition("-")[2].isdecimal():
+                with contextlib.suppress(OSError):
+                    former.rmdir()  # emptied by a run that died before its last step; anything else stays
             continue
         if target.exists():
             told += _settle(former, target)
@@ -156,7 +161,7 @@ def write(target: Path, files: Sequence[File], more: Mapping[str, Any]) -> list[
     """
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh = target.with_name(f".{target.name}.new-{os.getpid()}")
-    shutil.rmtree(fresh, ignore_errors=True)
+    _sweep(fresh)
     fresh.mkdir()
     try:
         (fresh / MAKING).touch()
@@ -168,7 +173,21 @@ def write(target: Path, files: Sequence[File], more: Mapping[str, Any]) -> list[
         with signals.held():
             return _swap(fresh, target)
     finally:
-        shutil.rmtree(fresh, ignore_errors=True)
+        _sweep(fresh)
+
+
+def _sweep(fresh: Path) -> None:
+    """Remove a folder that is marked as in the making, its mark last, so that a sweep that is cut off can be gone on
+    with; and one that is empty because the run died before it marked it."""
+    if (fresh / MAKING).is_file():
+        for path in fresh.iterdir():
+            if path.name != MAKING:
+                with contextlib.suppress(OSError):
+                    shutil.rmtree(path) if path.is_dir() and not path.is_symlink() else path.unlink()
+        if {path.name for path in fresh.iterdir()} == {MAKING}:
+            (fresh / MAKING).unlink(missing_ok=True)
+    with contextlib.suppress(OSError):
+        fresh.rmdir()
 
 
 def _swap(fresh: Path, target: Path) -> list[str]:
@@ -205,7 +224,7 @@ def _settle(former: Path, target: Path) -> list[str]:
             there = _free(target, f"{path.stem}.edited{path.suffix}")
             path.rename(there)
             told.append(f"{target / path.name} had been edited since it was made; your version is kept as {there.name}")
-    for name in (MANIFEST, MAKING):
+    for name in (MAKING, MANIFEST):
         (former / name).unlink(missing_ok=True)
     with contextlib.suppress(OSError):
         former.rmdir()

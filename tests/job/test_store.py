@@ -255,6 +255,65 @@ def test_a_failing_solid_costs_no_other_file(
         assert "nut-slotted.step" in names(tmp_path / "made")
 
 
+KILLED = """
+import os, sys
+from pathlib import Path
+from templategen import job
+from templategen.job import store
+
+def dies_at(point):
+    calls = 0
+    def counted(function):
+        def call(*rest, **more):
+            nonlocal calls
+            calls += 1
+            if calls == point:
+                os._exit(9)
+            return function(*rest, **more)
+        return call
+    for name in ("write_bytes", "write_text", "rename", "unlink", "rmdir", "mkdir", "touch"):
+        setattr(Path, name, counted(getattr(Path, name)))
+
+spec, out = sys.argv[1:]
+job.make(spec, out, ("tables",), ("json",))
+for point in range(1, 100):
+    with open(spec, "a") as file:
+        file.write(f"# {point}\\n")
+    child = os.fork()
+    if child == 0:
+        dies_at(point)
+        job.make(spec, out, ("tables",), ("json",))
+        os._exit(0)
+    code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    folder = Path(out) / "fleet-07"
+    aside = [p for p in Path(out).glob(".fleet-07.former-*") if store.manifest(p)]
+    there = folder if folder.is_dir() else aside[0]
+    assert store.whole(there, store.manifest(there)), point
+    job.make(spec, out, ("tables",), ("json",))
+    assert (folder / "note.txt").read_text() == "mine", point
+    assert {p.name for p in Path(out).iterdir()} == {"fleet-07"}, point
+    assert store.whole(folder, store.manifest(folder)), point
+    if code == 0:
+        print(point)
+        break
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="each death is a fork")
+def test_dying_at_any_touch_of_the_disk_costs_nothing(spec: Path, tmp_path: Path) -> None:
+    """A process that ends, as after kill -9, before each file, folder and rename of a make in turn."""
+    out = tmp_path / "out"
+    (out / "fleet-07").mkdir(parents=True)
+    job.make(str(spec), out, QUICK, ("json",))
+    (out / "fleet-07" / "note.txt").write_text("mine", encoding="utf-8")
+    env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT), *sys.path])}
+    done = subprocess.run(
+        [sys.executable, "-c", KILLED, str(spec), str(out)], cwd=ROOT, capture_output=True, text=True, env=env
+    )
+    assert done.returncode == 0, done.stderr
+    assert int(done.stdout) > 10, "as many points as there are steps"
+
+
 ENDED = """
 import os, sys
 from templategen.job import batch

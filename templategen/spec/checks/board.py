@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable
 
 from templategen.errors import Key, Problem
-from templategen.geometry import radius_of
 from templategen.spec.checks.common import Found, given, one_way, wire_in_itself
 from templategen.spec.checks.law import cents, cents_problems, count_problems
 from templategen.spec.models import Spec, Surface
@@ -133,6 +132,8 @@ def _before(spec: Spec) -> Found:
             limit = f"must be at most {both_units(before.chord / 2)}, half of the chord"
             yield Problem((*key, "height"), f"is higher than half a circle; {limit}")
         else:
+            from templategen.geometry import radius_of  # loads numpy, which reading a spec need not
+
             radius = radius_of(before.chord, before.height)
             if not 50 <= radius <= 10_000:
                 range_ = "boards are from 50 to 10000 mm; measure again"
