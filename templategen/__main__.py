@@ -1,8 +1,6 @@
 """``python -m templategen``."""
 
-import sys
-
-from templategen.cli import main
+from templategen.cli import run
 
 if __name__ == "__main__":
-    sys.exit(main())
+    run()

@@ -28,7 +28,7 @@ from templategen.drawing.model import (
     Text,
 )
 from templategen.drawing.strokes import stroked
-from templategen.writers.plain import number, one_line
+from templategen.writers.plain import clean, number, one_line
 
 FONT_FAMILY = "Helvetica, Arial, Liberation Sans, sans-serif"
 MARGIN = 5.0  # paper mm around a drawing
@@ -62,9 +62,12 @@ def encode(drawing: Drawing) -> bytes:
 
 
 def _picture_box(drawing: Drawing) -> Box:
-    """What the picture shows, out to whole mm: the numbers in the file are the drawing's own, less a whole number."""
+    """What the picture shows, out to whole mm: the numbers in the file are the drawing's own, less a whole number.
+
+    Rounded first: an edge that lies on a whole mm but for the last digit of a sum stays on it on every machine.
+    """
     box = drawing.bounds().grown((CUT_MARGIN if drawing.kind == "cut" else MARGIN) / drawing.scale)
-    return Box(math.floor(box.x0), math.floor(box.y0), math.ceil(box.x1), math.ceil(box.y1))
+    return Box(*(math.floor(clean(v)) for v in (box.x0, box.y0)), *(math.ceil(clean(v)) for v in (box.x1, box.y1)))
 
 
 class _Replay:
