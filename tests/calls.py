@@ -21,6 +21,14 @@ FINE = {"scale.fret_count": 24, "scale.steps_per_octave": 24, "intonation.fit_to
 NO_MARKERS = {"fret_wire.markers": [], "fret_wire.doubled_markers": []}
 
 
+AT_FIRST, AT_TWELVE = [0.30, 0.33, 0.36, 0.39, 0.42, 0.45], [1.6, 1.7, 1.8, 1.8, 1.9, 2.0]
+HIGH: dict[str, Any] = {
+    "crowns": {"lines": [1, 6], "under_straightedge": {str(n): [0.0 if n == 8 else 0.12] * 2 for n in range(1, 22)}}
+}
+
+WORN = {str(n): [0.5] for n in range(1, 22)}
+
+
 def only(changes: dict[str, Any], shop: dict[str, Any] | None = None) -> list[Call]:
     return [(changes, shop or {})]
 
@@ -84,6 +92,22 @@ CALLS: dict[str, list[Call]] = {
     "strings-touch-crowns": only({"setup.action": {"fret": 12, "bass": 0.03, "treble": 0.03}}),
     "fretted-strings-touch": only({"setup.action": {"fret": 12, "bass": 0.4, "treble": 0.03}}),
     "first-to-buzz": [({}, {}), ({"setup.relief": 0.6}, {})],
+    "found-first-to-buzz": [
+        ({"survey": HIGH}, {}), ({"survey": {"relief": {"held": [1, 21], "gap": {"10": 0.0}}}}, {}),
+        ({"survey": {"strings": {"first_fret": AT_FIRST, "action": {"fret": 12, "heights": [0.8] * 6}}}}, {}),
+        ({"survey": {"strings": {"first_fret": [1.2] * 6, "action": {"fret": 12, "heights": AT_TWELVE}}}}, {}),
+        ({"survey": {"relief": {"held": [1, 21], "gap": {"10": 0.26}}}}, {}),
+    ],
+    "crowns-to-level": only({"survey": HIGH}),
+    "board-to-refret": only({"survey": {"crowns": {**HIGH["crowns"], "height": WORN}}}),
+    "end-too-low": only({
+        "survey": {"strings": {"first_fret": [0.05] * 6, "action": {"fret": 12, "heights": [0.8] * 6}}}
+    }),
+    "neck-angle": [
+        ({"survey": {"strings": {"first_fret": AT_FIRST, "action": {"fret": 12, "heights": [high] * 6}},
+                     "bridge": {"saddle_showing": [3.0, 3.0], "body_joint": 14}}}, {})
+        for high in (3.5, 0.3)
+    ],
     "plucked-where": only({"playing.headroom": 0.3}),
     "less-headroom-than-asked": [
         ({"playing.headroom": 1.2}, {}), ({"playing.headroom": 1.2, "setup.relief": 0.6}, {}),

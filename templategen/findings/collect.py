@@ -10,6 +10,7 @@ from templategen.findings.catalogue import Fact, told
 from templategen.findings.clearance import clearance_facts
 from templategen.findings.nut import nut_facts
 from templategen.findings.record import record_facts
+from templategen.findings.remedy import remedy_facts
 from templategen.findings.reradius import reradius_facts
 from templategen.findings.setup import setup_facts
 from templategen.findings.slips import slip_facts
@@ -43,6 +44,7 @@ def facts(bench: Bench) -> Iterator[Fact]:
     ):
         yield from rules(i)
     yield from reradius_facts(bench)
+    yield from remedy_facts(bench)
     yield from record_facts(bench)
     yield from load_facts(i.loads)
     yield from core_facts(i)
