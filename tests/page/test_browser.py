@@ -6,7 +6,6 @@ import difflib
 import json
 import os
 import re
-import shutil
 import subprocess
 import sys
 import time
@@ -15,20 +14,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from browsing import chromium, grave, needs_chromium
 from places import ROOT, SPECS
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-sync_api = pytest.importorskip("playwright.sync_api")
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no chromium")
-WAYS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
+pytest.importorskip("playwright.sync_api")
+pytestmark = needs_chromium
 
 
 @pytest.fixture(scope="module")
@@ -55,10 +45,8 @@ def address(home: Path) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    with sync_api.sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=WAYS)
+    with chromium() as launched:
         yield launched
-        launched.close()
 
 
 @pytest.fixture
@@ -217,17 +205,14 @@ def test_laid_beside_another_job(page: Any) -> None:
 
 @pytest.mark.parametrize("width", [390, 1300], ids=["phone", "desk"])
 def test_axe_finds_nothing_serious_and_nothing_runs_off_the_side(page: Any, width: int) -> None:
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    pytest.importorskip("axe_playwright_python.sync_playwright")
     page.set_viewport_size({"width": width, "height": 844})
-    found = axe.run(page).response["violations"]
+    found = grave(page)
     opened(page, "fleet-07.toml")
-    found += axe.run(page).response["violations"]
+    found += grave(page)
     page.click("#to-make")
-    found += axe.run(page).response["violations"]
-    serious = [
-        f"{each['id']}: {each['nodes'][0]['html']}" for each in found if each["impact"] in ("serious", "critical")
-    ]
-    assert serious == []
+    found += grave(page)
+    assert found == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
