@@ -164,6 +164,14 @@ def _parser() -> argparse.ArgumentParser:
     found.add_argument("--draft", metavar="SPEC", help="also begin a spec with the values found")
     found.set_defaults(run=_survey)
 
+    blank = commands.add_parser("new-survey", help="write a survey to fill in, and the sheet to print and measure with")
+    blank.add_argument("file", metavar="FILE")
+    blank.add_argument("--title", default="Loan fleet 00 as found", help="title of the instrument")
+    blank.add_argument("--frets", type=_count, default=21, metavar="N", help="how many frets (default: 21)")
+    blank.add_argument("--strings", type=_count, default=6, metavar="N", help="how many strings (default: 6)")
+    blank.add_argument("--paper", default="A4", choices=["A4", "Letter"], help="to print on (default: A4)")
+    blank.set_defaults(run=_new_survey)
+
     schema = commands.add_parser("schema", help="print the JSON Schema of the spec file, for editors")
     of = schema.add_mutually_exclusive_group()
     of.add_argument("--shop", dest="of", action="store_const", const="shop", help="of the shop file")
@@ -321,6 +329,13 @@ def _survey(words: argparse.Namespace) -> int:
         print(_wrapped(("decide: " if each.level == "decide" else "") + each.message))
     if words.draft is not None:
         print(f"{words.draft}: look at every line marked not measured, then: templategen check {words.draft}")
+    return DONE
+
+
+def _new_survey(words: argparse.Namespace) -> int:
+    survey, sheet = job.new_survey(words.file, words.title, words.frets, words.strings, words.paper)
+    print(f"{sheet}: print it and measure, one page for each position at the bench")
+    print(f"{survey}: write the readings in, then: templategen survey {survey}")
     return DONE
 
 

@@ -48,6 +48,7 @@ def test_check_is_0_without_and_1_with_findings_to_decide(tmp_path: Path, capsys
     text = Path(SPEC).read_text(encoding="utf-8")
     near = tmp_path / "near.toml"
     shutil.copy(ROOT / "specs" / "shop.toml", tmp_path)
+    shutil.copytree(ROOT / "specs" / "surveys", tmp_path / "surveys")
     near.write_text(re.sub(r"(?m)^edge_margin\s*=.*$", "edge_margin = { bass = 2.0, treble = 3.2 }", text))
     assert main(["check", str(near)]) == 1
     told = capsys.readouterr().out

@@ -2,7 +2,7 @@
 anybody's, ``batch`` makes many, ``begin`` starts new files to fill in."""
 
 from templategen.job.batch import duplicates, make_all
-from templategen.job.begin import new_spec
+from templategen.job.begin import new_spec, new_survey
 from templategen.job.make import FORMATS, Made, Progress, check, compute, make, part_names, schema, show, survey
 from templategen.job.preview import compare, manifest_files, preview
 from templategen.job.store import MANIFEST
@@ -20,6 +20,7 @@ __all__ = [
     "make_all",
     "manifest_files",
     "new_spec",
+    "new_survey",
     "part_names",
     "preview",
     "schema",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from pathlib import Path
 
 from templategen.errors import Key, Problem, SpecError
@@ -45,7 +46,26 @@ def new_spec(
     write_new(files)
 
 
-def write_new(files: dict[Path, str]) -> None:
+def new_survey(path: str, title: str, frets: int = 21, strings: int = 6, paper: str = "A4") -> tuple[str, str]:
+    """Write a survey to fill in, and beside it the sheet to print and measure with, FILE.pdf; both paths.
+
+    paper: by its name. Raises SpecError where a file is already there.
+    """
+    from templategen.drawing.paper.sizes import PAPERS
+    from templategen.parts.sheet.measuring import document
+    from templategen.spec import template
+    from templategen.writers import document as on_paper
+
+    survey = Path(path)
+    sheet = survey.with_suffix(".pdf")
+    if sheet == survey:
+        raise SpecError([Problem((), "is the name of the sheet to print; name the survey .toml", file=path)])
+    printed = on_paper.encode(document(title, frets, strings), PAPERS[paper])
+    write_new({survey: template.new_survey(title, frets, strings), sheet: printed})
+    return str(survey), str(sheet)
+
+
+def write_new(files: Mapping[Path, str | bytes]) -> None:
     """Write texts where nothing is yet; SpecError with every place that is taken, and then nothing is written."""
     problems = [Problem((), reason, file=str(target)) for target in files if (reason := _why_not_new(target))]
     if problems:
@@ -61,11 +81,11 @@ def _why_not_new(target: Path) -> str:
     return "" if target.parent.is_dir() else f"there is no folder {target.parent}; make it first"
 
 
-def _write(target: Path, text: str) -> None:
+def _write(target: Path, text: str | bytes) -> None:
     with machine_errors(target):
         beside = target.with_name(f".{target.name}.new-{os.getpid()}")
         try:
-            beside.write_text(text, encoding="utf-8")
+            beside.write_bytes(text.encode() if isinstance(text, str) else text)
             beside.rename(target)
         finally:
             beside.unlink(missing_ok=True)

@@ -50,6 +50,7 @@ PARTS: tuple[Part, ...] = (
     Part("radius-gauge", "radius.radius_gauge", finds=True),
     Part("press-caul", "radius.press_caul"),
     Part("reradius", "repair.reradius"),
+    Part("as-found", "repair.as_found"),
     Part("clearance", "repair.clearance"),
     Part("levelling", "repair.levelling"),
     Part("setup-plan", "repair.setup_plan"),

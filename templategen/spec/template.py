@@ -85,6 +85,13 @@ def _kinds() -> dict[str, Any]:
     return tomllib.loads(_text("kinds.toml"), parse_float=Decimal)
 
 
+def new_survey(title: str, frets: int, strings: int) -> str:
+    """A survey as text, annotated, in mm, with a line for every fret; it loads as it is."""
+    text = _titled(_text("new-survey.toml"), title).replace("{frets}", str(frets))
+    places = "\n".join(f'# "{n}" = ' for n in range(1, frets + 1))
+    return text.replace("{strings}", ", ".join(['"-"'] * strings)).replace("{places}", places)
+
+
 def _text(name: str) -> str:
     return files("templategen.spec").joinpath("templates", name).read_text(encoding="utf-8")
 

@@ -64,6 +64,7 @@ def main(rounds: int) -> None:
             specs[-1].parent.mkdir(exist_ok=True)
             shutil.copy(SPEC, specs[-1])
         shutil.copy(ROOT / "specs" / "shop.toml", out / "specs")
+        shutil.copytree(ROOT / "specs" / "surveys", out / "specs" / "surveys", dirs_exist_ok=True)
         batch = seconds([*make, *map(str, specs), *FLAT, "--out", str(out / "batch")])
         print(f"batch      {1000 * (batch - middle['2D job']) / (len(specs) - 1):.0f} ms for each further spec in 2D")
         both = seconds([*make, *map(str, specs), *FLAT, "--out", str(out / "batch2"), "--jobs", "2"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -29,6 +30,7 @@ def spec(tmp_path: Path) -> Path:
     folder.mkdir()
     for name in ("fleet-07.toml", "shop.toml"):
         (folder / name).write_bytes((SPECS / name).read_bytes())
+    shutil.copytree(SPECS / "surveys", folder / "surveys")
     return folder / "fleet-07.toml"
 
 

@@ -27,6 +27,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder.mkdir()
     for name in ("fleet-07.toml", "fleet-26.toml", "shop.toml"):
         (folder / name).write_bytes((SPECS / name).read_bytes())
+    shutil.copytree(SPECS / "surveys", folder / "surveys")
     return folder
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,7 @@ def folder(tmp_path: Path) -> Path:
     home.mkdir()
     for name in ("fleet-07.toml", "fleet-26.toml", "shop.toml"):
         (home / name).write_bytes((SPECS / name).read_bytes())
+    shutil.copytree(SPECS / "surveys", home / "surveys")
     return home
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import time
 from pathlib import Path
 
@@ -18,7 +19,7 @@ from templategen.parts.board import fret_template
 from templategen.spec.load import load
 from templategen.writers import dxf
 
-GOOD = (SPECS / "fleet-07.toml").read_text(encoding="utf-8")
+GOOD = (SPECS / "fleet-07.toml").read_text(encoding="utf-8").replace('survey = "surveys/fleet-07-survey.toml"\n', "")
 
 
 def report(path: Path, text: str | bytes, seconds: float = 5.0) -> str:
@@ -36,6 +37,7 @@ def report(path: Path, text: str | bytes, seconds: float = 5.0) -> str:
 @pytest.fixture
 def spec(tmp_path: Path) -> Path:
     (tmp_path / "shop.toml").write_bytes((SPECS / "shop.toml").read_bytes())
+    shutil.copytree(SPECS / "surveys", tmp_path / "surveys", dirs_exist_ok=True)
     return tmp_path / "spec.toml"
 
 

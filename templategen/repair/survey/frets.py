@@ -111,8 +111,12 @@ def frets_found(survey: Survey) -> FretsFound | None:
         return None
     named = (("centre", survey.frets.centre), ("bass", survey.frets.bass), ("treble", survey.frets.treble))
     lines = tuple(
-        line_found(name, survey.scale, readings, survey.tools.rule) for name, readings in named if readings is not None
+        line_found(name, survey.scale, readings, survey.tools.rule)
+        for name, readings in named
+        if readings is not None and readings.items
     )
+    if not lines:
+        return None
     return FretsFound(lines, square_fret(survey, lines))
 
 

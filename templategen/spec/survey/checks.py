@@ -156,7 +156,7 @@ def _held(survey: Survey) -> Found:
     frets: list[float] = [-math.inf, math.inf]
     for place, at in enumerate(relief.held):
         if isinstance(at, float):
-            if survey.frets is None:
+            if survey.frets is None or not any(r.items for r in _fret_tables(survey)):
                 yield Problem((*key, place), "is a distance, which needs the scale: give [frets], or a fret here")
             continue
         frets[place] = number_of(str(at), last)
@@ -171,6 +171,10 @@ def _held(survey: Survey) -> Found:
         elif not frets[0] < fret < frets[1]:
             between = " and ".join(str(at) for at in relief.held)
             yield Problem(("relief", "gap", name), f"must be between the places held, {between}")
+
+
+def _fret_tables(survey: Survey) -> list[ByFret[Reads]]:
+    return [each for each in vars(survey.frets).values() if isinstance(each, ByFret)] if survey.frets else []
 
 
 def _lines_of_crowns(survey: Survey) -> Found:

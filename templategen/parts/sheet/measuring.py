@@ -1,0 +1,83 @@
+"""The printed sheet of a survey: one page per position at the bench, in the order in which one measures.
+
+The instrument is turned over once at most: in playing position first, then on its back with the strings on, with the
+strings off, and with the frets out.
+"""
+
+from __future__ import annotations
+
+from templategen.document.model import Block, Boxes, Document, Heading, Listing, Page, Words
+from templategen.tables.model import Table, column
+
+EYES = "Wear eye protection whenever strings are tightened, loosened or cut."
+
+
+def document(title: str, frets: int, strings: int) -> Document:
+    """To print and write on."""
+    return Document(
+        title,
+        "measuring sheet",
+        f"{frets} frets, {strings} strings",
+        (
+            Page("1. In playing position, strings on, tuned to pitch", _playing(strings)),
+            Page("2. On its back, strings on", _on_its_back(frets)),
+            Page("3. On its back, strings off, neck straightened", _strings_off(frets)),
+            Page("4. Frets out", _frets_out(frets)),
+        ),
+    )
+
+
+def _rows(key: str, title: str, head: str, labels: list[str], *heads: str) -> Listing:
+    blank = tuple(None for _ in labels)
+    columns = [column(key, head, tuple(labels))]
+    columns += [column(f"{key}_{n}", each, blank) for n, each in enumerate(heads)]
+    return Listing(Table(key, title, tuple(columns)), writes=True)
+
+
+def _playing(strings: int) -> tuple[Block, ...]:
+    numbers = [str(n + 1) for n in range(strings)]
+    return (
+        Words(EYES, strong=True),
+        Boxes(("date", "measured by", "humidity, %", "temperature, °C")),
+        Heading("Relief: straightedge on the first and the last crown, thickest feeler that enters"),
+        Boxes(("at fret 5", "at fret 7", "at fret 9", "at fret 12")),
+        Heading("Strings: feelers, height gauge, tuner (open string 0), calipers from the bass edge"),
+        _rows("heights", "String 1 on the treble side", "string", numbers, "over fret 1", "over fret 1, held at 3",
+              "over fret 12",
+              "cents, fret 12",
+              "centre at nut"),
+        Heading("One-piece bridge, calipers"),
+        Boxes(("saddle showing, bass", "saddle showing, treble", "fret at the body")),
+    )  # fmt: skip
+
+
+def _on_its_back(frets: int) -> tuple[Block, ...]:
+    return (
+        Words("Rule: its class stands on it in an oval. Keep its zero line at the nut's front edge for all frets."),
+        Boxes(("rule class", "graduation", "from its end?")),
+        _rows("places", "Frets from the nut's front edge to the middle of the crown", "fret",
+              [str(n) for n in range(1, frets + 1)], "centre or bass line", "treble line"),
+        Heading("Calipers"),
+        Boxes(("width at nut", "width at last fret", "board at edge, nut", "nut thickness", "spread at saddle")),
+    )  # fmt: skip
+
+
+def _strings_off(frets: int) -> tuple[Block, ...]:
+    labels = [str(n) for n in range(1, frets + 1)]
+    return (
+        Words(f"{EYES} Slacken the strings before the rod is turned, a quarter turn at a time.", strong=True),
+        Heading("Radius gauges between frets: the one that shows no light, or the two between"),
+        Boxes(("at fret 1", "at fret 5", "at fret 9", "at fret 12", "at the last")),
+        _rows("crowns", "Crowns: gap under the straightedge, height over the wood, hollow before", "fret", labels,
+              "gap, bass", "gap, treble", "height, bass", "height, treble", "hollow"),
+    )  # fmt: skip
+
+
+def _frets_out(frets: int) -> tuple[Block, ...]:
+    return (
+        Words("Dust from slots harms lungs: extract it, do not blow. Your workshop's own rules come first.", True),
+        Heading("Rise of the board over a chord across it"),
+        Boxes(("chord", "rise at fret 1", "rise at fret 12", "rise at the last")),
+        _rows("slots", "Empty slots at the edge", "fret", [str(n) for n in range(1, frets + 1)], "depth",
+              "thickest feeler that enters"),
+    )  # fmt: skip
