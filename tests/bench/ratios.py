@@ -1,15 +1,13 @@
-"""Speed as ratios in one run: ``python tests/bench/ratios.py [rounds]``. Not collected by pytest.
+"""Speed as ratios in one run, aims beside: ``python tests/bench/ratios.py [rounds [specs]]``. Not collected by pytest.
 
-2D job      a whole 2D-only job over a process that only imports the libraries it uses       aim: 1.3 or less
-solid job   a whole job with solids over a process that imports cadquery and writes one box  aim: 1.3 or less
-batch       each further spec of a 2D batch                                                  aim: 50 ms or less
-unchanged   a second make of an unchanged spec over the first
-memory      growth of the peak over a batch
+The floor is a process that imports numpy, ezdxf and svgwrite and nothing else; for solids, one that imports cadquery
+and writes a box. Every make writes into a fresh folder: a second one writes nothing and would measure nothing. Wall
+time is compared; beside it stands processor time, which other work on the machine moves less. Medians of all rounds.
 """
 
 from __future__ import annotations
 
-import resource
+import os
 import shutil
 import statistics
 import subprocess
@@ -22,57 +20,87 @@ ROOT = Path(__file__).parent.parent.parent
 SPEC = ROOT / "specs" / "fleet-07.toml"
 FLAT = ["--format", "dxf", "svg", "pdf", "csv", "json"]
 
-LIBRARIES = """
-import argparse, hashlib, json, tomllib, numpy, pydantic, ezdxf, svgwrite
-import reportlab.pdfgen.canvas, scipy.optimize, rectpack
-"""
+LIBRARIES = "import numpy, ezdxf, svgwrite"
 BOX = """
 import cadquery
 cadquery.exporters.export(cadquery.Workplane().box(1, 2, 3), {path!r})
 """
+MAKE = [sys.executable, "-m", "templategen", "make"]
+Times = dict[str, list[tuple[float, float, float]]]
 
 
-def seconds(words: list[str]) -> float:
+def took(words: list[str]) -> tuple[float, float, float]:
+    """Wall seconds, processor seconds of the process and its own, and its peak of memory in MiB."""
     start = time.perf_counter()
-    subprocess.run(words, cwd=ROOT, check=True, capture_output=True)
-    return time.perf_counter() - start
+    process = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+    assert process.stderr is not None
+    said = process.stderr.read()
+    _, status, used = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode:
+        raise RuntimeError(f"{' '.join(words)} ended with {process.returncode}: {said.decode()}")
+    return time.perf_counter() - start, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024
 
 
-def main(rounds: int) -> None:
+def measured(out: Path, rounds: int) -> Times:
+    times: Times = {}
+    for n in range(rounds):
+        jobs = {
+            "libraries": [sys.executable, "-c", LIBRARIES],
+            "box": [sys.executable, "-c", BOX.format(path=str(out / "box.step"))],
+            "one part": [*MAKE, str(SPEC), "--only", "fret-template", *FLAT, "--out", str(out / f"part{n}")],
+            "2D job": [*MAKE, str(SPEC), *FLAT, "--out", str(out / f"flat{n}")],
+            "whole job": [*MAKE, str(SPEC), "--out", str(out / f"all{n}")],
+            "unchanged": [*MAKE, str(SPEC), "--out", str(out / f"all{n}")],
+        }
+        for name, words in jobs.items():
+            times.setdefault(name, []).append(took(words))
+    return times
+
+
+def copies(out: Path, count: int) -> list[str]:
+    """That many specs of one kind beside the files that they name."""
+    shutil.copytree(ROOT / "specs", out / "specs")
+    made = [out / "specs" / f"copy-{n:04}.toml" for n in range(count)]
+    for spec in made:
+        shutil.copy(SPEC, spec)
+    return [str(spec) for spec in made]
+
+
+def row(name: str, value: str, aim: str) -> None:
+    print(f"{name:<34}{value:>22}   aim: {aim}")
+
+
+def main(rounds: int, specs: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder)
-        make = [sys.executable, "-m", "templategen", "make"]
-        times: dict[str, list[float]] = {}
+        times = measured(out, rounds)
+        wall = {name: statistics.median(t[0] for t in found) for name, found in times.items()}
+        used = {name: statistics.median(t[1] for t in found) for name, found in times.items()}
 
-        def took(name: str, words: list[str]) -> None:
-            times.setdefault(name, []).append(seconds(words))
+        def ratio(name: str, floor: str) -> str:
+            return f"{wall[name] / wall[floor]:.2f} (cpu {used[name] / used[floor]:.2f})"
 
-        for n in range(rounds):
-            took("libraries", [sys.executable, "-c", LIBRARIES])
-            took("box", [sys.executable, "-c", BOX.format(path=str(out / "box.step"))])
-            took("2D job", [*make, str(SPEC), *FLAT, "--out", str(out / f"flat{n}")])
-            took("solid job", [*make, str(SPEC), "--out", str(out / f"all{n}")])
-            took("unchanged", [*make, str(SPEC), "--out", str(out / f"all{n}")])
-        middle = {name: statistics.median(values) for name, values in times.items()}
-        print(f"2D job     {middle['2D job'] / middle['libraries']:.2f} x importing its libraries")
-        print(f"solid job  {middle['solid job'] / middle['box']:.2f} x cadquery writing one box")
-        print(f"unchanged  {middle['unchanged'] / middle['solid job']:.2f} x the first make")
-
-        specs = []
-        for n in range(40):
-            specs.append(out / "specs" / f"spec-{n:03}.toml")
-            specs[-1].parent.mkdir(exist_ok=True)
-            shutil.copy(SPEC, specs[-1])
-        shutil.copy(ROOT / "specs" / "shop.toml", out / "specs")
-        shutil.copytree(ROOT / "specs" / "surveys", out / "specs" / "surveys", dirs_exist_ok=True)
-        batch = seconds([*make, *map(str, specs), *FLAT, "--out", str(out / "batch")])
-        print(f"batch      {1000 * (batch - middle['2D job']) / (len(specs) - 1):.0f} ms for each further spec in 2D")
-        both = seconds([*make, *map(str, specs), *FLAT, "--out", str(out / "batch2"), "--jobs", "2"])
-        print(f"two jobs   {batch / both:.2f} x as fast as one")
-        peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
-        print(f"memory     {peak:.0f} MiB at the peak of any run")
-        print("seconds    " + ", ".join(f"{name} {value:.2f}" for name, value in middle.items()))
+        row("one 2D part / libraries", ratio("one part", "libraries"), "1.5 or less")
+        row("all 2D files / libraries", ratio("2D job", "libraries"), "2.5 or less")
+        row("whole job / cadquery's box", ratio("whole job", "box"), "1.3 or less, below 1.0 if clean")
+        row("unchanged / whole job", ratio("unchanged", "whole job"), "well below 1")
+        paths = copies(out, specs)
+        few = max(2, specs // 4)
+        for label, words, aim in (("2D", FLAT, "300, then 200"), ("STEP", ["--format", "step"], "800, then 400")):
+            count = specs if label == "2D" else few
+            one = took([*MAKE, paths[0], *words, "--out", str(out / f"one-{label}")])
+            less = took([*MAKE, *paths[:few], *words, "--out", str(out / f"less-{label}")])
+            all_of = took([*MAKE, *paths[:count], *words, "--out", str(out / f"all-{label}")])
+            each = [1000 * (all_of[n] - one[n]) / (count - 1) for n in (0, 1)]
+            row(f"each further spec, {label}, ms", f"{each[0]:.0f} (cpu {each[1]:.0f})", aim)
+            if label == "2D":
+                row(f"memory, {few} and {count} specs, MiB", f"{less[2]:.0f}, {all_of[2]:.0f}", "the same")
+                both = took([*MAKE, *paths, *words, "--out", str(out / "two"), "--jobs", "2"])
+                row("--jobs 2", f"{all_of[0] / both[0]:.2f} x", "1.7 x or more")
+        print("seconds   " + ", ".join(f"{name} {value:.2f} (cpu {used[name]:.2f})" for name, value in wall.items()))
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 5)
+    numbers = [int(word) for word in sys.argv[1:]]
+    main(*[*numbers, *(7, 40)[len(numbers) :]])
