@@ -6,6 +6,7 @@ import difflib
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import time
