@@ -35,6 +35,7 @@ class Bench:
         self.folder, self.out, self.result = folder, out, out / NAME
         for name in (f"{NAME}.toml", "shop.toml"):
             shutil.copy(ROOT / "specs" / name, folder / name)
+        shutil.copytree(ROOT / "specs" / "surveys", folder / "surveys", dirs_exist_ok=True)
         self.spec = folder / f"{NAME}.toml"
 
     def words(self) -> list[str]:
