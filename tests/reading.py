@@ -58,3 +58,9 @@ def second_cad(path: Path) -> dict[str, Any]:
         assert out.exists(), ran.stdout[-500:] + ran.stderr[-500:]
         seen: dict[str, Any] = json.loads(out.read_text())
     return seen
+
+
+def of_size(products: Any, kerf: float) -> list[Any]:
+    """The cut sheets of one size: the beam's where there is a kerf, the finished ones where there is none."""
+    cut = [p for p in products if getattr(getattr(p, "drawing", None), "kind", "") == "cut"]
+    return [p for p in cut if p.stem.endswith("-beam") == (kerf > 0)]

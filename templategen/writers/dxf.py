@@ -45,7 +45,12 @@ def encode(drawing: Drawing, version: Version = "R2000") -> bytes:
         stream = io.StringIO()
         document.write(stream)
         body = stream.getvalue().encode(document.output_encoding, errors="dxfreplace")
-    said = [drawing.title, *([UNITS_NOTE] if version == "R12" else []), *drawing.notes]
+    said = [
+        drawing.title,
+        *([UNITS_NOTE] if version == "R12" else []),
+        *drawing.notes,
+        *(drawing.cautions if drawing.kind == "cut" else ()),
+    ]
     head = "".join(f"999\n{one_line(line)}\n" for line in said)
     return head.encode("ascii", errors="replace") + body
 

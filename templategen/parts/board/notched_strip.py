@@ -16,9 +16,8 @@ from templategen.drawing.model import Box, Circle, Dimension, Drawing, Line, Out
 from templategen.findings.catalogue import Fact, fact
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.cutting import Notches, notch_width
-from templategen.parts.common import cautions
+from templategen.parts.common import cautions, cut
 from templategen.parts.common.blocks import in_blocks, numbered
-from templategen.parts.common.kerf import kerf_note
 from templategen.parts.common.layers import TOLERANCES, sketch
 from templategen.parts.common.nesting import beyond_sheet
 from templategen.parts.common.offset import counterclockwise, offset
@@ -67,7 +66,7 @@ def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
     products: list[Product] = []
     for strip in strips(instrument):
-        products.append(Sheet(strip.name, partial(draw_cut, instrument, strip), ("dxf", "svg")))
+        products += cut_sheets(instrument, strip)
         products.append(Sheet(strip.name, partial(draw, instrument, strip), ("pdf",)))
     return tuple(products)
 
@@ -97,19 +96,23 @@ def findings(i: Instrument) -> Iterator[Fact]:
 # ------------------------------------------------------------------------------------------------------------- cut
 
 
-def draw_cut(i: Instrument, strip: Strip) -> Drawing:
-    """The contour with its notches and the hole, the kerf taken off; fret numbers and what the strip is, engraved."""
-    s = sketch()
-    _contour(s, strip, i.shop.beam_kerf)
-    _lettering(s, i, strip, "ENGRAVE", "ENGRAVE")
-    return Drawing(
-        name=strip.name,
-        title=f"{i.spec.title}: {strip.name.replace('-', ' ')}",
-        layers=s.layers(),
-        kind="cut",
-        notes=(f"{_notch_text(strip)} {kerf_note(i.shop.beam_kerf)}", i.trace),
-        cautions=cautions.lines(cautions.ROUTING),
+def cut_sheets(i: Instrument, strip: Strip) -> tuple[Sheet, ...]:
+    """The contour with its notches, the hole, fret numbers and what the strip is; finished size and beam size."""
+    asked = strip.asked
+
+    def sketched(kerf: float) -> Sketch:
+        s = cut.sketch()
+        _contour(s, strip, kerf, "HOLE")
+        _lettering(s, i, strip, "ENGRAVE", "ENGRAVE")
+        return s
+
+    notes = (
+        _notch_text(strip),
+        f"Material: sheet {asked.thickness:g} mm thick, this face up. Notches {mm_text(asked.notch_depth)} mm deep.",
+        cut.THROUGH,
+        f"Datum: the board's nut end, y = 0 on the notched edge. Job: {i.spec.title}; {i.trace}.",
     )
+    return cut.sheets(strip.name, f"{i.spec.title}: {strip.name.replace('-', ' ')}", sketched, i.shop, notes)
 
 
 def contour(strip: Strip) -> tuple[Point, ...]:
@@ -122,9 +125,10 @@ def contour(strip: Strip) -> tuple[Point, ...]:
     return counterclockwise([strip.place(x, d) for x, d in corners])
 
 
-def _contour(s: Sketch, strip: Strip, kerf: float) -> None:
+def _contour(s: Sketch, strip: Strip, kerf: float, hole: str = "OUTLINE") -> None:
+    """The contour and, on the layer ``hole``, what it hangs by: half the kerf outside the one, inside the other."""
     s.add("OUTLINE", offset(Outline.polygon(contour(strip)), kerf / 2))
-    s.add("OUTLINE", Circle(_hole(strip), (HOLE - kerf) / 2))
+    s.add(hole, Circle(_hole(strip), (HOLE - kerf) / 2))
 
 
 def _hole(strip: Strip) -> Point:

@@ -1,15 +1,16 @@
-"""Every fret slot as a closed outline for a beam, in the plan frame, the beam's kerf taken off."""
+"""Every fret slot as a closed outline, in the plan frame: a template in one piece, or slots for the board itself."""
 
 from __future__ import annotations
 
+import math
+from functools import partial
+
 import numpy as np
 
-from templategen.drawing.model import Drawing, Line, Outline, point
+from templategen.drawing.model import Line, Outline, Sketch, point
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
-from templategen.parts.common import cautions
-from templategen.parts.common.kerf import kerf_note
-from templategen.parts.common.layers import sketch
+from templategen.parts.common import cut
 from templategen.parts.common.offset import counterclockwise, offset
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.work import Work
@@ -18,58 +19,119 @@ from templategen.units import mm_text
 NAME = "slot-outline"
 
 
+PAST_EDGE = 1.5
+"""mm that slots cut into a board run past its edges."""
+
+
 def make(work: Work) -> tuple[Product, ...]:
-    instrument = work.instrument
-    return (Sheet(NAME, lambda: draw(instrument), ("dxf", "svg")),)
+    return sheets(work.instrument)
 
 
-def draw(i: Instrument) -> Drawing:
-    """Slots and the board's outline as the beam runs: nothing else.
+def sheets(i: Instrument) -> tuple[Sheet, ...]:
+    """The template that stays in one piece, or slots to cut into a board, finished size and beam size."""
+    asked = i.spec.slot_outline
+    what = "template of the fret slots" if asked.use == "template" else "fret slots to cut into the board"
+    return cut.sheets(NAME, f"{i.spec.title}: {what}", partial(_sketch, i), i.shop, _notes(i))
 
-    A beam as wide as the slot or wider leaves no outline: the slot's centre line is cut once instead.
-    """
-    s = sketch()
-    kerf, width = i.shop.beam_kerf, i.spec.fret_wire.slot_width
-    corners = counterclockwise([point(corner) for corner in i.board_outline])
-    s.add("OUTLINE", offset(Outline.polygon(corners), kerf / 2))
+
+def _sketch(i: Instrument, kerf: float) -> Sketch:
+    """Slots and, of a template, the board's outline. A beam as wide as the slot or wider leaves no outline: it runs
+    once along the slot's centre line instead."""
+    s = cut.sketch()
+    slots, width = to_cut(i), i.spec.fret_wire.slot_width
     if kerf < width:
-        s.add("SLOT_OUTLINE", *outlines(i, kerf))
-        how = f"Slots {mm_text(width)} mm wide."
+        s.add("SLOT_OUTLINE", *(offset(slot, -kerf / 2) for slot in slots))
     else:
-        plan = i.plan
-        ends = zip(plan.slot_bass_ends, plan.slot_treble_ends, strict=True)
-        s.add("SLOT_CENTRE", *(Line(point(a), point(b)) for a, b in ends))
-        how = f"Slots asked for {mm_text(width)} mm wide; the beam is wider, so each slot is one pass on its centre."
-    return Drawing(
-        name=NAME,
-        title=f"{i.spec.title}: fret slots and outline, for a beam",
-        layers=s.layers(),
-        kind="cut",
-        notes=(f"{how} {kerf_note(kerf)}", i.trace),
-        cautions=cautions.lines(cautions.ROUTING),
-    )
+        s.add("SLOT_CENTRE", *(_centre(slot, kerf / 2) for slot in slots))
+    if i.spec.slot_outline.use == "template":
+        corners = counterclockwise([point(corner) for corner in i.board_outline])
+        s.add("OUTLINE", offset(Outline.polygon(corners), kerf / 2))
+    return s
 
 
-def outlines(i: Instrument, kerf: float = 0.0) -> tuple[Outline, ...]:
-    """The slots, fret by fret, each ``slot_width`` wide less the kerf.
+def _notes(i: Instrument) -> tuple[str, ...]:
+    asked, width, frets = i.spec.slot_outline, mm_text(i.spec.fret_wire.slot_width), i.frets
+    datum = "Datum: centreline at the nut's front edge, x toward the bridge; seen from the front."
+    if i.shop.beam_kerf >= i.spec.fret_wire.slot_width:
+        width += " (the beam takes more: in the beam's file each slot is one pass on its centre)"
+    if asked.use == "template":
+        ends = f"end {mm_text(_bridge(i))} mm inside both edges, so that the sheet stays in one piece"
+        how = f"Template in sheet stock of any thickness. Slots {width} mm wide {ends}.", cut.THROUGH
+    else:
+        ends = "end where the binding begins" if _blind(i) else f"run {PAST_EDGE} mm past both edges; no outline is cut"
+        stops = [float(d) for d in (frets.depth_stop_flat if frets.flat_floor else frets.slot_depth)]
+        deep = (
+            f"{mm_text(min(stops))} mm"
+            if max(stops) - min(stops) < 0.005
+            else "per fret " + ", ".join(map(mm_text, stops))
+        )
+        follows = "below the crown line of a flat blank" if frets.flat_floor else "square below the board's surface"
+        how = (
+            f"For the board itself, its front up. Slots {width} mm wide {ends}.",
+            f"Depth: not through: {deep} {follows}.",
+        )
+    return (*how, datum, f"Job: {i.spec.title}; {i.trace}.")
+
+
+def _blind(i: Instrument) -> bool:
+    return i.spec.fingerboard.blind_slot_inset is not None
+
+
+def _bridge(i: Instrument) -> float:
+    """What a template keeps between a slot's end and the edge, mm, square to it."""
+    return max(i.spec.slot_outline.bridge, i.spec.fingerboard.blind_slot_inset or 0.0)
+
+
+def to_cut(i: Instrument) -> tuple[Outline, ...]:
+    """The slots in finished size as they are cut: stopping inside the edges on a template, past them on a board."""
+    plan, wire = i.plan, i.spec.fret_wire
+    if i.spec.slot_outline.use == "board" and _blind(i):
+        return outlines(i)
+    along, beside = _ways(i)
+    if i.spec.slot_outline.use == "board":
+        sides = _to_edges(i, along, beside, -PAST_EDGE)
+        return tuple(Outline.polygon(point(p) for p in corners) for corners in sides)
+    if wire.slot_ends == "round":
+        inside = _to_edges(i, along, beside, _bridge(i) + wire.slot_width / 2)
+        sides, bulges = _level(inside, plan.bass_ends, along, beside, inside=True), (0.0, 1.0, 0.0, 1.0)
+    else:
+        sides, bulges = _to_edges(i, along, beside, _bridge(i)), (0.0,) * 4
+    return tuple(Outline(tuple(point(p) for p in corners), bulges) for corners in sides)
+
+
+def _centre(slot: Outline, by: float) -> Line:
+    """A slot's centre line, shortened at each end by ``by``."""
+    a, b, c, d = slot.points
+    (x0, y0), (x1, y1) = ((a[0] + d[0]) / 2, (a[1] + d[1]) / 2), ((b[0] + c[0]) / 2, (b[1] + c[1]) / 2)
+    share = by / math.hypot(x1 - x0, y1 - y0)
+    dx, dy = share * (x1 - x0), share * (y1 - y0)
+    return Line((x0 + dx, y0 + dy), (x1 - dx, y1 - dy))
+
+
+def _ways(i: Instrument) -> tuple[Array, Array]:
+    """Unit vectors along the slots from bass to treble, and half a slot's width to their left; (frets, 2)."""
+    run = i.plan.slot_treble_ends - i.plan.slot_bass_ends
+    along = run / np.hypot(run[:, 0], run[:, 1])[:, None]
+    return along, np.stack([-along[:, 1], along[:, 0]], -1) * i.spec.fret_wire.slot_width / 2
+
+
+def outlines(i: Instrument) -> tuple[Outline, ...]:
+    """The slots of the board as it is made, fret by fret, each ``slot_width`` wide.
 
     A through slot ends on the board's edges, its ends along them; with round ends the half circles begin past the
     edge, so that the slot is of full width there. A blind slot's length is between its ends over all.
     """
     plan, wire = i.plan, i.spec.fret_wire
-    blind, round_ends = i.spec.fingerboard.blind_slot_inset is not None, wire.slot_ends == "round"
-    run = plan.slot_treble_ends - plan.slot_bass_ends
-    along = run / np.hypot(run[:, 0], run[:, 1])[:, None]
-    left = np.stack([-along[:, 1], along[:, 0]], -1)
-    beside = left * (wire.slot_width - kerf) / 2
+    blind, round_ends = _blind(i), wire.slot_ends == "round"
+    along, beside = _ways(i)
     if blind:
-        back = along * (wire.slot_width / 2 if round_ends else kerf / 2)
+        back = along * (wire.slot_width / 2 if round_ends else 0.0)
         start, end = plan.slot_bass_ends + back, plan.slot_treble_ends - back
         sides = np.stack([start - beside, end - beside, end + beside, start + beside], 1)
     elif round_ends:
-        sides = _level(_to_edges(i, along, left * wire.slot_width / 2, 0.0), plan.bass_ends, along, beside)
+        sides = _level(_to_edges(i, along, beside, 0.0), plan.bass_ends, along, beside)
     else:
-        sides = _to_edges(i, along, beside, kerf / 2)
+        sides = _to_edges(i, along, beside, 0.0)
     bulges = (0.0, 1.0, 0.0, 1.0) if round_ends else (0.0,) * 4
     return tuple(Outline(tuple(point(p) for p in corners), bulges) for corners in sides)
 
@@ -99,9 +161,11 @@ def _to_edges(i: Instrument, along: Array, beside: Array, inset: float) -> Array
     )
 
 
-def _level(corners: Array, origin: Array, along: Array, beside: Array) -> Array:
-    """Square ends where the farther of each end's two corners lies; ``beside`` is the half width wanted."""
+def _level(corners: Array, origin: Array, along: Array, beside: Array, inside: bool = False) -> Array:
+    """Square ends where the farther (``inside``: the nearer) of each end's two corners lies; ``beside`` is the
+    half width wanted."""
     reach = ((corners - origin[:, None]) * along[:, None]).sum(-1)
-    start = origin + reach[:, [0, 3]].min(1)[:, None] * along
-    end = origin + reach[:, [1, 2]].max(1)[:, None] * along
+    low, high = (np.max, np.min) if inside else (np.min, np.max)
+    start = origin + low(reach[:, [0, 3]], axis=1)[:, None] * along
+    end = origin + high(reach[:, [1, 2]], axis=1)[:, None] * along
     return np.stack([start - beside, end - beside, end + beside, start + beside], 1)

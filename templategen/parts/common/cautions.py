@@ -18,7 +18,8 @@ SAWING = Caution(
 ROUTING = Caution(
     "routing or laser cutting",
     "Clamp the work, wear eye and ear protection, keep clear of the spinning cutter. A laser needs its enclosure, fume "
-    "extraction, somebody watching it and an extinguisher at hand; never PVC or plastics you do not know.",
+    "extraction, somebody watching it and an extinguisher at hand; never PVC, celluloid or "
+    "plastics you do not know. Extract fumes and dust of bone, shell, ebony and rosewood.",
 )
 WOOD_DUST = Caution(
     "sanding wood",

@@ -22,7 +22,7 @@ PENS: dict[str, Pen] = {
     "STRING": Pen(0.18, (), _DUSK),
     "POSITION_MARKER": Pen(0.25, (), _MOSS),
     "RADIUS_CURVE": Pen(0.35, (), _INK),
-    "DOWEL": Pen(0.25, (), _MOSS),
+    "HOLE": Pen(0.25, (), _MOSS),
     "ENGRAVE": Pen(0.18, (), _DUSK),
     "DIMENSION": Pen(0.18, (), _SLATE),
     "TEXT": Pen(0.18, (), _INK),

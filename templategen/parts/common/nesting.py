@@ -1,33 +1,34 @@
-"""Pieces laid out on sheet stock with a packing library, kerf taken off."""
+"""Pieces laid out on sheet stock with a packing library."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from templategen.drawing.model import (
     Box,
     Circle,
-    Drawing,
     Line,
     Outline,
     Point,
     Shape,
+    Sketch,
     Text,
     moved,
     shape_bounds,
 )
 from templategen.errors import OurBug
-from templategen.parts.common import cautions
-from templategen.parts.common.kerf import kerf_note
-from templategen.parts.common.layers import sketch
+from templategen.parts.common import cut
 from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Sheet
 from templategen.spec.models import Shop
+from templategen.units import mm_text
 
 GAP = 3.0  # between pieces
+CUTTING_OUT = 10.0  # wider end mills plane, they do not cut parts out
 MARGIN = 5.0  # kept free along the sheet's edges
 STOCK = (600.0, 400.0)  # where the shop names no sheet
 _STEP = 0.01  # mm; the packer works in whole numbers
@@ -53,16 +54,16 @@ class Place:
     turned: bool
 
 
-def nest(boxes: Sequence[Box], size: tuple[float, float]) -> list[list[Place]]:
-    """Lay upright boxes on as few sheets of ``size`` as the packer finds, ``GAP`` apart; one list of places a sheet.
+def nest(boxes: Sequence[Box], size: tuple[float, float], gap: float = GAP) -> list[list[Place]]:
+    """Lay upright boxes on as few sheets of ``size`` as the packer finds, ``gap`` apart; one list of places a sheet.
 
     The packer: rectpack, largest side first, turning allowed. A box that no sheet can hold lies alone on a sheet of
     its own.
     """
     import rectpack
 
-    room = tuple(side - 2 * MARGIN + GAP for side in size)
-    sides = [(box.width + GAP, box.height + GAP) for box in boxes]
+    room = tuple(side - 2 * MARGIN + gap for side in size)
+    sides = [(box.width + gap, box.height + gap) for box in boxes]
     fitting = [n for n, side in enumerate(sides) if _fits(side, room)]
     packer = rectpack.newPacker(sort_algo=rectpack.SORT_LSIDE, rotation=True)
     packer.add_bin(*(math.floor(side / _STEP) for side in room), count=float("inf"))
@@ -82,29 +83,39 @@ def nest(boxes: Sequence[Box], size: tuple[float, float]) -> list[list[Place]]:
 
 
 def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Sequence[str]) -> tuple[Sheet, ...]:
-    """Cut drawings, one per sheet: ``name``, ``name-2`` …; the beam's kerf taken off and stated in the notes."""
-    warned = cautions.lines(cautions.ROUTING)
-    kerf = shop.beam_kerf
+    """Cut drawings, one per sheet: ``name``, ``name-2`` …, each in finished size and, with the shop's kerf, for the
+    beam; pieces lie in the same places on both."""
     size, whose = ((shop.sheet.width, shop.sheet.height), "the shop's ") if shop.sheet else (STOCK, "")
-    outlines = [offset(piece.outline, kerf / 2) for piece in pieces]
-    boxes = [shape_bounds(outline) for outline in outlines]
-    sheets = []
-    layout = nest(boxes, size)
-    for number, places in enumerate(layout, 1):
-        s = sketch()
+    boxes = [shape_bounds(piece.outline).grown(shop.beam_kerf / 2) for piece in pieces]
+    found: list[Sheet] = []
+    layout = nest(boxes, size, gap_of(shop))
+
+    def sketched(places: Sequence[Place], kerf: float) -> Sketch:
+        s = cut.sketch()
         for place in places:
             piece, put = pieces[place.piece], _placing(place)
-            s.add("OUTLINE", put(outlines[place.piece]))
-            s.add("DOWEL", *(put(replace(hole, radius=hole.radius - kerf / 2)) for hole in piece.holes))
+            s.add("OUTLINE", put(offset(piece.outline, kerf / 2)))
+            s.add("HOLE", *(put(replace(hole, radius=hole.radius - kerf / 2)) for hole in piece.holes))
             s.add("ENGRAVE", *(put(shape) for shape in piece.engraved))
+        return s
+
+    for number, places in enumerate(layout, 1):
         stem = name if number == 1 else f"{name}-{number}"
         stock = f"sheet {number} of {len(layout)}, {size[0]:g} x {size[1]:g} mm"
-        if len(places) == 1 and not _fits_sheet(boxes[places[0].piece], size):
+        if len(places) == 1 and not _fits_sheet(boxes[places[0].piece], size, gap_of(shop)):
             stock = f"sheet {number} of {len(layout)}, larger than {whose}{size[0]:g} x {size[1]:g} mm"
-        said = (kerf_note(kerf), f"{stock}.".capitalize(), *notes)
-        drawing = Drawing(stem, title, s.layers(), "cut", notes=said, cautions=warned)
-        sheets.append(Sheet(stem, drawing, ("dxf", "svg")))
-    return tuple(sheets)
+        told = f"{stock}; pieces lie {mm_text(gap_of(shop))} mm apart, for a cutter no wider".capitalize()
+        found += cut.sheets(stem, title, partial(sketched, places), shop, (f"{told}.", *notes, cut.THROUGH))
+    return tuple(found)
+
+
+def gap_of(shop: Shop) -> float:
+    """What is kept between pieces, mm: ``cut_gap``; or a millimetre more than the shop's widest flat end mill that is
+    no wider than CUTTING_OUT, and at least GAP."""
+    if shop.cut_gap is not None:
+        return shop.cut_gap
+    mills = [mill.diameter for mill in shop.end_mills if mill.shape == "flat" and mill.diameter is not None]
+    return max([GAP, *(mill + 1.0 for mill in mills if mill <= CUTTING_OUT)])
 
 
 def beyond_sheet(pieces: Iterable[tuple[str, Box]], shop: Shop) -> dict[str, Any] | None:
@@ -116,7 +127,7 @@ def beyond_sheet(pieces: Iterable[tuple[str, Box]], shop: Shop) -> dict[str, Any
     large = [
         {"name": name, "size": [box.width, box.height]}
         for name, box in pieces
-        if not _fits_sheet(box.grown(shop.beam_kerf / 2), size)
+        if not _fits_sheet(box.grown(shop.beam_kerf / 2), size, gap_of(shop))
     ]
     if not large:
         return None
@@ -156,5 +167,5 @@ def _fits(side: tuple[float, ...], room: tuple[float, ...]) -> bool:
     return max(side) <= max(room) and min(side) <= min(room)
 
 
-def _fits_sheet(box: Box, size: tuple[float, float]) -> bool:
-    return _fits((box.width + GAP, box.height + GAP), tuple(side - 2 * MARGIN + GAP for side in size))
+def _fits_sheet(box: Box, size: tuple[float, float], gap: float) -> bool:
+    return _fits((box.width + gap, box.height + gap), tuple(side - 2 * MARGIN + gap for side in size))

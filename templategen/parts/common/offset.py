@@ -11,6 +11,8 @@ from templategen.errors import OurBug
 _Way = tuple[Point, float, float]
 """A supporting line (unit normal to the right of the way, 0, distance) or circle (centre, radius, 0)."""
 
+_TOUCHING = 1e-7  # mm by which a line may miss the circle that it touches
+
 
 def counterclockwise(corners: Sequence[Point]) -> tuple[Point, ...]:
     """The polygon in that sense, its first corner kept."""
@@ -68,9 +70,9 @@ def _line_circle(line: _Way, circle: _Way) -> tuple[Point, ...]:
     (a, b), _, distance = line
     (x, y), radius, _ = circle
     off = distance - (a * x + b * y)
-    if abs(off) > radius:
+    if abs(off) > radius + _TOUCHING:
         raise OurBug("moved outlines no longer meet")
-    reach = math.sqrt(radius * radius - off * off)
+    reach = math.sqrt(max(radius * radius - off * off, 0.0))
     foot = (x + a * off, y + b * off)
     return (foot[0] - b * reach, foot[1] + a * reach), (foot[0] + b * reach, foot[1] - a * reach)
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from templategen.drawing.model import Drawing, Polyline
+from templategen.drawing.model import Sketch
+from templategen.findings.wording import listed
 from templategen.instrument.model import Instrument
-from templategen.parts.common.layers import sketch
+from templategen.parts.common import cut
 from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.parts.nut import nut_shape, nut_words
@@ -18,13 +19,14 @@ if TYPE_CHECKING:
     from templategen.solids.shape import Solid
 
 NAME = "nut"
+LEAST_NOTCH = 0.03  # mm that a beam's notch must be wider than the beam
 
 
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
     return (
         *(Body(f"nut-{stage}", partial(_solid, instrument, stage), ("step",)) for stage in nut_shape.STAGES),
-        Sheet("nut-cut", lambda: draw_cut(instrument), ("dxf",)),
+        *cut_sheets(instrument),
         Sheet(NAME, lambda: draw(instrument), ("dxf", "svg", "pdf")),
     )
 
@@ -35,34 +37,34 @@ def _solid(instrument: Instrument, stage: nut_shape.Stage) -> Solid:
     return build(instrument, stage)
 
 
-def draw_cut(i: Instrument) -> Drawing:
-    """The finished front outline and its slots, closed, and the slots' floor lines in three dimensions.
-
-    Drawn x along the nut, y up; the third axis points to the viewer, so a floor runs to minus the thickness.
-    """
-    s = sketch()
+def cut_sheets(i: Instrument) -> tuple[Sheet, ...]:
+    """The finished front outline with its slots as notches, one closed contour; finished size and beam size."""
     nut = i.nut
-    s.add("OUTLINE", nut_shape.front_outline(nut, "finished"))
-    for slot in nut_shape.slots_of(nut, "finished"):
-        s.add("NUT_SLOT", nut_shape.slot_outline(nut, slot))
-        (x0, y0, z0), (x1, y1, z1) = slot.start, slot.end
-        s.add("SLOT_PATH", Polyline.in_space(((x0, z0, -y0), (x1, z1, -y1))))
-    return Drawing(
-        name="nut-cut",
-        title=f"{i.spec.title}: nut, front outline",
-        layers=s.layers(),
-        kind="cut",
-        notes=(_cut_note(i),),
-    )
+
+    def sketched(kerf: float) -> Sketch:
+        s = cut.sketch()
+        s.add("OUTLINE", nut_shape.notched_outline(nut, kerf, kerf and kerf + LEAST_NOTCH))
+        return s
+
+    return cut.sheets("nut-cut", f"{i.spec.title}: nut, front outline with its slots", sketched, i.shop, _cut_notes(i))
 
 
-def _cut_note(i: Instrument) -> str:
-    nut = i.nut
+def _cut_notes(i: Instrument) -> tuple[str, ...]:
+    nut, kerf = i.nut, i.shop.beam_kerf
     thick = f"{mm_text(nut.thickness + nut.body_forward)} mm thick"
     eased = f", ends eased R {mm_text(nut.rounding)}" if nut.rounding else ""
-    lines = [f"Finished sizes{eased}; no allowances, no kerf taken off; {thick}."]
+    lines = [f"No allowances{eased}. Material: {thick}, its front face up. All cuts go through, square to it."]
+    narrow = [n + 1 for n, width in enumerate(nut.width) if kerf and width <= kerf + LEAST_NOTCH]
+    if narrow:
+        lines.append(
+            f"The beam is too wide for the slots of {listed('string', narrow)}: the beam's file leaves them to the saw."
+        )
     if nut_words.slanted(i):
-        lines.append("Slots are shown square to themselves; they run slanted through the nut, along SLOT_PATH.")
+        lines.append("Slots are shown square to themselves; in the nut they run slanted, see the drawing.")
     if nut.shift.any():
         lines.append("Slots are drawn where they pass this outline's plane, the nominal front edge.")
-    return " ".join(lines)
+    lines.append("Cut through, floors are level: file each down toward the tuners by its back angle (see the drawing).")
+    lines.append(
+        f"Datum: x = 0 on the centreline, y = 0 on the seat; seen from the bridge. Job: {i.spec.title}; {i.trace}."
+    )
+    return tuple(lines)

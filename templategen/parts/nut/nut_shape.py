@@ -23,6 +23,7 @@ from templategen.drawing.model import Outline, Point
 from templategen.geometry import arc_bulge
 from templategen.instrument.nut.nut import SHELF_LIFT, Nut
 from templategen.instrument.nut.top import TopArc
+from templategen.parts.common.offset import offset
 
 Stage = Literal["blank", "slotted", "finished"]
 STAGES: tuple[Stage, ...] = ("blank", "slotted", "finished")
@@ -287,16 +288,60 @@ def slot_outline(nut: Nut, slot: Slot) -> Outline:
     A round floor between upright walls, or the floor's arc alone where the top lies lower than its springing. Taken
     where the slot passes y = 0, the outline's own plane: a moved front edge lies before or behind it.
     """
-    (x, y, z), (across, back, down) = slot.start, slot.direction
-    x, z = x - across / back * y, z - down / back * y
+    x, z = _at_front(slot)
     r, top = slot.width / 2, top_of(nut, "finished")
     left, right = (_floor_end(top, x, z, r, side) for side in (-1.0, 1.0))
-    turn = math.asin(min(abs(left[0][0] - x) / r, 1.0)) + math.asin(min(abs(right[0][0] - x) / r, 1.0))
     points = (left[0], *right, *left[:0:-1])
     over = top_bulge(top, right[-1], left[-1])
-    bulges = [math.tan(turn / 4), *(0.0 for _ in points[1:])]
+    bulges = [_floor_bulge(x, r, left, right), *(0.0 for _ in points[1:])]
     bulges[len(right)] = over
     return Outline(points, tuple(bulges))
+
+
+def _at_front(slot: Slot) -> Point:
+    """x and z of the floor's lowest line where it passes y = 0."""
+    (x, y, z), (across, back, down) = slot.start, slot.direction
+    return x - across / back * y, z - down / back * y
+
+
+def notched_outline(nut: Nut, kerf: float = 0.0, narrowest: float = 0.0) -> Outline:
+    """The finished front outline with its slots as notches: one closed contour, half a ``kerf`` outside the finished
+    edge everywhere. Slots no wider than ``narrowest`` are left out."""
+    whole, top = offset(front_outline(nut, "finished"), kerf / 2), _outside(top_of(nut, "finished"), kerf / 2)
+    first = 3 if nut.rounding > 0 else 2  # where the top begins, at its right
+    points, bulges = list(whole.points[:first]), list(whole.bulges[:first])
+    last = whole.points[first]
+    for slot in sorted(slots_of(nut, "finished"), key=lambda slot: -_at_front(slot)[0]):
+        if slot.width <= narrowest:
+            continue
+        x, z = _at_front(slot)
+        r = (slot.width - kerf) / 2
+        left, right = (_floor_end(top, x, z + kerf / 2, r, side) for side in (-1.0, 1.0))
+        points += [last, *right[::-1], *left[:-1]]
+        bulges += [top_bulge(top, last, right[-1]), *(0.0 for _ in right[1:]), -_floor_bulge(x, r, left, right)]
+        bulges += [0.0 for _ in left[1:]]
+        last = left[-1]
+    points += [last, *whole.points[first + 1 :]]
+    bulges += [top_bulge(top, last, whole.points[first + 1]), *whole.bulges[first + 1 :]]
+    return Outline(tuple(points), tuple(bulges))
+
+
+def _outside(top: TopArc, by: float) -> TopArc:
+    """The top moved up square to itself: the circle keeps its centre."""
+    if by == 0:
+        return top
+    if top.straight:
+        return top.raised(by * math.hypot(1.0, top.slope))
+    crown = math.copysign(1.0, top.curvature)
+    (x, z), radius = top.centre, top.radius + crown * by
+    rise = math.sqrt(radius * radius - x * x)
+    return TopArc(z + crown * rise, crown * x / rise, crown / radius)
+
+
+def _floor_bulge(x: float, r: float, left: list[Point], right: list[Point]) -> float:
+    """Bulge of a floor's arc from left to right, by its ends' distances from the middle."""
+    turn = math.asin(min(abs(left[0][0] - x) / r, 1.0)) + math.asin(min(abs(right[0][0] - x) / r, 1.0))
+    return math.tan(turn / 4)
 
 
 def _floor_end(top: TopArc, x: float, z: float, r: float, side: float) -> list[Point]:

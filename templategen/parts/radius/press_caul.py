@@ -9,14 +9,14 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from templategen.drawing.model import Drawing, Outline, Shape, moved
+from templategen.drawing.model import Outline, Shape, Sketch, moved
 from templategen.geometry import arc_drop
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import Station, stations
-from templategen.parts.common import cautions
+from templategen.parts.common import cautions, cut
 from templategen.parts.common.engraving import lettering, radius_line
 from templategen.parts.common.faces import back_bevels, mirrored, standing
-from templategen.parts.common.layers import sketch
+from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.spec.models import PressCaul
@@ -36,7 +36,7 @@ APART = 12.0  # between profiles in the file
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
     return (
-        Sheet(NAME, lambda: draw_cut(instrument), ("dxf",)),
+        *cut_sheets(instrument),
         Body(NAME, lambda: solid(instrument), ("step",)),
     )
 
@@ -83,31 +83,32 @@ def solid(i: Instrument) -> Solid:
     return combine.cut(standing(profile(i, station, EASE), THICKNESS, name), back_bevels(THICKNESS, EASE))
 
 
-def draw_cut(i: Instrument) -> Drawing:
-    """The profiles, finished size, one above the other where there is one for each station of a cone."""
-    s = sketch()
-    lift = 0.0
+def cut_sheets(i: Instrument) -> tuple[Sheet, ...]:
+    """The profiles, one above the other where there is one for each station of a cone; finished size and beam size."""
     share = (i.spec.press_caul or PressCaul()).radius_share
-    for station in cauls(i):
-        outline = profile(i, station)
-        s.add("OUTLINE", moved(outline, 0.0, lift))
-        s.add("ENGRAVE", *(moved(text, 0.0, lift) for text in _engraved(i, station, share)))
-        lift += max(z for _, z in outline.points) + APART
-    notes = ["Finished size, no kerf taken off: let the machine run beside the line."]
+
+    def sketched(kerf: float) -> Sketch:
+        s, lift = cut.sketch(), 0.0
+        for station in cauls(i):
+            outline = profile(i, station)
+            s.add("OUTLINE", moved(offset(outline, kerf / 2), 0.0, lift))
+            s.add("ENGRAVE", *(moved(text, 0.0, lift) for text in _engraved(i, station, share)))
+            lift += max(z for _, z in outline.points) + APART
+        return s
+
+    notes = []
     for station in cauls(i):
         if station is not None:
             where = f" for {station.name}" if i.board.law.conical else ""
             notes.append(f"Face{where}: {both_units(radius(i, station))}, {share:g} of the board's.")
-    if i.board.law.conical:
-        notes.append(f"The solid is the one for {(of_solid(i) or cauls(i)[0]).name}.")  # type: ignore[union-attr]
-    return Drawing(
-        name=NAME,
-        title=f"{i.spec.title}: press caul, profile to cut",
-        layers=s.layers(),
-        kind="cut",
-        notes=tuple(notes),
-        cautions=cautions.lines(cautions.PRESSING, cautions.ROUTING),
-    )
+    notes += [
+        f"Material: {mm_text(THICKNESS)} mm thick, or slices that make it up.",
+        cut.THROUGH,
+        f"Datum: x = 0 in the middle, y = 0 on the (first) back. Job: {i.spec.title}; {i.trace}.",
+    ]
+    warned = cautions.lines(cautions.PRESSING, cautions.ROUTING)
+    title = f"{i.spec.title}: press caul, profile to cut"
+    return cut.sheets(NAME, title, sketched, i.shop, notes, warned=warned)
 
 
 def _engraved(i: Instrument, station: Station | None, share: float) -> tuple[Shape, ...]:

@@ -14,16 +14,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from templategen.drawing.model import Circle, Drawing, Outline, Point, Shape, shape_bounds
+from templategen.drawing.model import Circle, Outline, Point, Shape, Sketch, shape_bounds
 from templategen.findings.catalogue import Fact, fact
 from templategen.geometry import arc_bulge, arc_drop, sagitta
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.block import Block, Ribs
-from templategen.parts.common import cautions, digits
+from templategen.parts.common import cut, digits
 from templategen.parts.common.engraving import lettering, radius_line
 from templategen.parts.common.faces import back_bevels, mirrored, standing
-from templategen.parts.common.layers import sketch
 from templategen.parts.common.nesting import Piece, beyond_sheet, nested
+from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.units import both_units, mm_text
@@ -60,7 +60,7 @@ def make(work: Work) -> tuple[Product, ...]:
     products: list[Product] = []
     if block is not None:
         products += [
-            Sheet(NAME, lambda: draw_cut(instrument, block), ("dxf", "svg")),
+            *cut_sheets(instrument, block),
             Sheet(NAME, lambda: draw(instrument, block), ("pdf",)),
             Body(NAME, lambda: solid(instrument, block), ("step", "stl")),
         ]
@@ -248,24 +248,28 @@ def engraved(block: Block, lines: tuple[str, ...], most: float = math.inf) -> tu
     return lettering(lines, (0.0, block.least_back / 2), wide, tall, ENGRAVED, ENGRAVED_LEAST)
 
 
-def draw_cut(i: Instrument, block: Block) -> Drawing:
-    """The profile and what is engraved on its end, finished size."""
-    s = sketch()
-    s.add("OUTLINE", block_profile(block))
-    s.add("ENGRAVE", *engraved(block, engraving(block)))
-    return Drawing(
-        name=NAME,
-        title=f"{i.spec.title}: radius block, profile to cut",
-        layers=s.layers(),
-        kind="cut",
-        notes=("Finished size, no kerf taken off: let the machine run beside the line.", radius_note(block)),
-        cautions=cautions.lines(cautions.ROUTING),
+def cut_sheets(i: Instrument, block: Block) -> tuple[Sheet, ...]:
+    """The profile and what is engraved on its end; finished size and beam size."""
+
+    def sketched(kerf: float) -> Sketch:
+        s = cut.sketch()
+        s.add("OUTLINE", offset(block_profile(block), kerf / 2))
+        s.add("ENGRAVE", *engraved(block, engraving(block)))
+        return s
+
+    notes = (
+        radius_note(block),
+        f"Material: as long as the block, {mm_text(block.length)} mm, or slices that make it up.",
+        cut.THROUGH,
+        f"Datum: x = 0 in the middle, y = 0 on the back. Job: {i.spec.title}; {i.trace}.",
     )
+    return cut.sheets(NAME, f"{i.spec.title}: radius block, profile to cut", sketched, i.shop, notes)
 
 
 def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
-    """All slices of a laminated block on the shop's sheet, dowel holes in line, the kerf taken off."""
-    holes = tuple(Circle(at, asked.dowel / 2) for at in asked.holes)
+    """All slices of a laminated block on the shop's sheet, dowel holes in line."""
+    hole = asked.dowel + i.shop.dowel_clearance
+    holes = tuple(Circle(at, hole / 2) for at in asked.holes)
     radius = "FLAT" if block.flat else f"R {mm_text(block.radius)}"
     between = min((2 * (x - asked.dowel / 2) - 3.0 for x, _ in asked.holes if x > 0), default=math.inf)
     drill = (f"{len(holes)} x dowel {mm_text(asked.dowel)}",) if holes else ()
@@ -276,10 +280,13 @@ def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
         if holes
         else "without dowels, the block being too thin for them"
     )
+    if holes:
+        dowels += f", in holes of {mm_text(hole)} mm"
     notes = (
         f"{asked.count} ribs of {mm_text(asked.thickness)} mm sheet make a stack {mm_text(asked.stack_length)} mm "
         f"long, {dowels}.",
         radius_note(block),
+        f"Job: {i.spec.title}; {i.trace}.",
     )
     title = f"{i.spec.title}: ribs of the radius block, to cut"
     return nested("radius-ribs", title, [piece] * asked.count, i.shop, notes)

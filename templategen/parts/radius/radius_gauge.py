@@ -46,7 +46,13 @@ def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
     pieces = gauges(instrument)
     title = f"{instrument.spec.title}: gauges to cut"
-    return nested(NAME, title, pieces, instrument.shop, notes(instrument))
+    return nested(
+        NAME,
+        title,
+        pieces,
+        instrument.shop,
+        (*notes(instrument), f"Job: {instrument.spec.title}; {instrument.trace}."),
+    )
 
 
 def findings(i: Instrument) -> Iterator[Fact]:

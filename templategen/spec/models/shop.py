@@ -141,6 +141,14 @@ class Shop(Table):
     end_mills: tuple[EndMill, ...] = Field(default=(), description="cutters")
     beam_kerf: Annotated[float, LengthWithin(0, 2)] = Field(default=0.0, description="what the laser removes")
     sheet: Sheet | None = Field(default=None, description="sheet stock", examples=[{"width": 600, "height": 400}])
+    cut_gap: Annotated[float, LengthWithin(0.5, 100)] | None = Field(
+        default=None,
+        description="between pieces on a sheet; 1 mm over the widest flat end mill up to 10, at least 3, if absent",
+        examples=[4],
+    )
+    dowel_clearance: Annotated[float, LengthWithin(0, 2)] = Field(
+        default=0.1, description="dowel holes of ribs over the dowel"
+    )
     wire_stock_length: Annotated[float, LengthWithin(30, 100_000)] | None = Field(
         default=None, description="a stick of fret wire as it is bought", examples=[610]
     )

@@ -52,6 +52,18 @@ class PressCaul(Table):
     )
 
 
+class SlotOutline(Table):
+    """The fret slots as closed outlines."""
+
+    use: Literal["template", "board"] = Field(
+        default="template",
+        description="a template that is cut through and stays in one piece, or slots cut into the board itself",
+    )
+    bridge: Annotated[float, LengthWithin(0.5, 20)] = Field(
+        default=3.0, description="template: slots stop this far inside both edges"
+    )
+
+
 class NotchedStrip(Table):
     """A strip that steps a board past the saw, a notch per slot."""
 

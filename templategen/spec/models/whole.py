@@ -12,7 +12,7 @@ from templategen.spec.models.nut import Nut
 from templategen.spec.models.scale import Scale
 from templategen.spec.models.setup import Intonation, Levelling, Playing, Setup
 from templategen.spec.models.strings import Bridge, Headstock, Strings
-from templategen.spec.models.tools import NotchedStrip, PressCaul, RadiusBlock, RadiusGauge
+from templategen.spec.models.tools import NotchedStrip, PressCaul, RadiusBlock, RadiusGauge, SlotOutline
 from templategen.spec.models.wire import FretWire
 from templategen.spec.table import Table
 from templategen.spec.values import Text
@@ -76,4 +76,7 @@ class Spec(Table):
     radius_block: RadiusBlock | None = Field(default=None, description="a block to sand or level with")
     radius_gauge: RadiusGauge | None = Field(default=None, description="gauges for board, block and strings")
     press_caul: PressCaul | None = Field(default=None, description="a shaped face that presses frets in")
+    slot_outline: SlotOutline = Field(
+        default=SlotOutline.model_construct(), description="the fret slots as closed outlines"
+    )
     notched_strip: NotchedStrip | None = Field(default=None, description="a strip that steps a board past the saw")

@@ -26,8 +26,9 @@ def sheets(made: Instrument, kind: str = "cut") -> dict[str, Sheet]:
     found = {}
     for product in notched_strip.make(work_of(made)):
         assert isinstance(product, Sheet)
-        if product.drawing.kind == kind:
-            found[product.stem] = product
+        beam = kind == "cut" and made.shop.beam_kerf > 0
+        if product.drawing.kind == kind and product.stem.endswith("-beam") == beam:
+            found[product.stem.removesuffix("-beam")] = product
     return found
 
 
@@ -36,7 +37,7 @@ def cut(sheet: Sheet) -> tuple[Polygon, list[Any]]:
     document = ezdxf.read(io.StringIO(dxf.encode(sheet.drawing).decode()))
     assert document.audit().errors == []
     space = document.modelspace()
-    assert {e.dxf.layer for e in space} <= {"OUTLINE", "ENGRAVE"}
+    assert {e.dxf.layer for e in space} <= {"OUTLINE", "HOLE", "ENGRAVE"}
     assert {e.dxftype() for e in space} <= {"LWPOLYLINE", "CIRCLE", "LINE"}
     (contour,) = space.query("LWPOLYLINE[layer=='OUTLINE']")
     assert contour.closed
@@ -72,7 +73,7 @@ def test_saw_offset_moves_the_notches_against_the_blade() -> None:
     ((_, sheet),) = sheets(made).items()
     centres = [part.centroid.x for part in notches(cut(sheet)[0])]
     assert np.array(centres) + 3.5 == pytest.approx([0.0, *made.plan.centre_x], abs=1e-6)
-    assert "3.50 mm from the pin's, toward the bridge" in sheet.drawing.notes[0]
+    assert "3.50 mm from the pin's, toward the bridge" in sheet.drawing.notes[1]
 
 
 @pytest.mark.parametrize("handedness", ["right", "left"])

@@ -1,8 +1,7 @@
-"""The nut's cut file, read back: closed outline and slots, equal gaps, true arcs, slot lines in space, nothing else."""
+"""The nut's cut file, read back: one closed contour with its slots as notches, equal gaps, true arcs, nothing else."""
 
 from __future__ import annotations
 
-import csv
 import io
 import itertools
 import math
@@ -13,13 +12,15 @@ import numpy as np
 import pytest
 from ezdxf.math import bulge_center, bulge_radius
 from ezdxf.path import make_path
-from making import FAN, instrument, work_of
+from making import FAN, instrument
 from places import SPECS
+from reading import polygon
 from shapely.geometry import Polygon
 
 from templategen import job
 from templategen.instrument.model import Instrument
 from templategen.parts.nut import files as nut
+from templategen.parts.nut import nut_shape
 from templategen.parts.sheet import tables
 from templategen.writers import dxf
 
@@ -32,18 +33,18 @@ def fleet(number: str) -> Instrument:
 
 
 def read(made: Instrument) -> Any:
-    return ezdxf.read(io.StringIO(dxf.encode(nut.draw_cut(made)).decode())).modelspace()
+    return ezdxf.read(io.StringIO(dxf.encode(nut.cut_sheets(made)[0].drawing).decode())).modelspace()
 
 
 def floors(space: Any) -> list[tuple[float, float, float]]:
-    """Per slot, treble side of a right-handed nut last: centre x, floor z and radius, from the floor's arc."""
-    found = []
-    for slot in space.query("LWPOLYLINE[layer=='NUT_SLOT']"):
-        points = slot.get_points("xyb")
-        (x0, y0, bulge), (x1, y1, _) = points[0], points[1]
-        assert bulge > 0, "the floor comes first and hangs down"
-        centre, radius = bulge_center((x0, y0), (x1, y1), bulge), bulge_radius((x0, y0), (x1, y1), bulge)
-        found.append((centre.x, centre.y - radius, radius))
+    """Per slot, by rising x: centre x, floor z and radius, from the arcs that the contour runs clockwise."""
+    (contour,) = space
+    points, found = contour.get_points("xyb"), []
+    for (x0, y0, bulge), (x1, y1, _) in zip(points, [*points[1:], points[0]], strict=True):
+        radius = bulge_radius((x0, y0), (x1, y1), bulge) if bulge < 0 else math.inf
+        if radius < 3:
+            centre = bulge_center((x0, y0), (x1, y1), bulge)
+            found.append((centre.x, centre.y - radius, radius))
     return sorted(found)
 
 
@@ -52,13 +53,12 @@ def made(request: pytest.FixtureRequest) -> Instrument:
     return fleet(request.param)
 
 
-def test_holds_the_outline_slots_and_slot_lines_and_nothing_else(made: Instrument) -> None:
-    space = read(made)
-    kinds = sorted((e.dxf.layer, e.dxftype()) for e in space)
-    count = len(made.plan.gauges)
-    want = [("NUT_SLOT", "LWPOLYLINE")] * count + [("OUTLINE", "LWPOLYLINE")] + [("SLOT_PATH", "POLYLINE")] * count
-    assert kinds == want
-    assert all(e.closed for e in space.query("LWPOLYLINE"))
+def test_is_one_closed_contour_and_nothing_else(made: Instrument) -> None:
+    (contour,) = read(made)
+    assert (contour.dxf.layer, contour.dxftype()) == ("OUTLINE", "LWPOLYLINE")
+    assert contour.closed
+    assert flat(contour).is_valid
+    assert len(floors(read(made))) == len(made.plan.gauges)
 
 
 def test_clear_gaps_between_strings(made: Instrument) -> None:
@@ -92,51 +92,37 @@ def test_slots_by_the_numbers(made: Instrument) -> None:
         assert 2 * radius == pytest.approx(row["slot_width"], abs=1e-6)
 
 
-def test_slot_lines_in_space_are_those_of_strings_csv(made: Instrument) -> None:
-    text = next(p for p in tables.make(work_of(made)) if p.stem == "strings").text()
-    listed = [
-        tuple(float(row[f"slot_line_{end}_{axis}"]) for end in ("start", "end") for axis in "xyz")
-        for row in csv.DictReader(io.StringIO(text))
-    ]
-    drawn = []
-    for line in read(made).query("POLYLINE"):  # drawn x along the nut, y up, z toward the viewer at the bridge
-        a, b = line.points()
-        drawn.append((a.x, -a.z, a.y, b.x, -b.z, b.y))
-    for have, want in zip(sorted(drawn), sorted(listed), strict=True):
-        assert have == pytest.approx(want, abs=1e-6)
-    for x0, y0, z0, x1, y1, z1 in listed:
-        back = next(row for row in tables.strings(made) if abs(row["along_nut"] - x0) < 1e-6)
-        assert math.degrees(math.atan2(z0 - z1, math.hypot(x1 - x0, y1 - y0))) == pytest.approx(back["back_angle_deg"])
-        assert y1 == pytest.approx(made.spec.nut.thickness, abs=1e-9)
-
-
 def test_the_outline_is_arcs_and_lines_of_the_stated_sizes(made: Instrument) -> None:
     (outline,) = read(made).query("LWPOLYLINE[layer=='OUTLINE']")
     points = outline.get_points("xyb")
     arcs = []
     for (x0, y0, bulge), (x1, y1, _) in zip(points, [*points[1:], points[0]], strict=True):
-        if bulge:
+        if bulge and (bulge > 0 or bulge_radius((x0, y0), (x1, y1), bulge) > 3):
             arcs.append((bulge_radius((x0, y0), (x1, y1), bulge), max(y0, y1)))
     eased = [radius for radius, _ in arcs if radius < 2]
     assert eased == pytest.approx([made.spec.nut.edge_rounding] * 2, abs=1e-6)
     large = [radius for radius, _ in sorted(arcs, key=lambda arc: arc[1]) if radius > 2]
     want = [] if math.isinf(made.nut.seat_radius) else [made.nut.seat_radius]
-    want += [] if made.nut.top.straight else [made.nut.top.radius]
+    want += [] if made.nut.top.straight else [made.nut.top.radius] * (len(made.nut.along) + 1)
     assert large == pytest.approx(want, rel=1e-6)
     x = [point[0] for point in points]
     assert (min(x), max(x)) == pytest.approx(tuple(made.nut.front_ends), abs=1e-6)
 
 
-def test_slots_open_at_the_top_and_lie_in_the_outline(made: Instrument) -> None:
-    space = read(made)
-    (outline,) = (flat(e) for e in space.query("LWPOLYLINE[layer=='OUTLINE']"))
-    assert outline.is_valid
-    for entity in space.query("LWPOLYLINE[layer=='NUT_SLOT']"):
-        slot = flat(entity)
-        assert slot.is_valid
-        assert slot.difference(outline).area < 1e-3 * slot.area
-        shared = slot.boundary.intersection(outline.boundary.buffer(2e-4)).length
-        assert shared > 0.5 * (slot.bounds[2] - slot.bounds[0]), "the slot's upper side is the outline's"
+def test_notches_are_what_the_finished_outline_loses(made: Instrument) -> None:
+    """Outline less notched contour: one piece a slot, as wide as the slot where it is open, up to the top."""
+    (contour,) = read(made)
+    whole = polygon(nut_shape.front_outline(made.nut, "finished"), 3000)
+    lost = list(whole.buffer(-2e-3).difference(flat(contour).buffer(1e-3)).geoms)
+    assert len(lost) == len(made.nut.along)
+    order = np.argsort(made.nut.along)
+    for piece, n, (_, floor, _) in zip(
+        sorted(lost, key=lambda p: p.centroid.x), order, floors(read(made)), strict=True
+    ):
+        x0, z0, x1, _ = piece.bounds
+        assert x1 - x0 <= made.nut.width[n] + 1e-3
+        assert z0 == pytest.approx(floor, abs=2e-3)
+        assert piece.distance(whole.exterior) < 3e-3
 
 
 def flat(entity: Any) -> Polygon:
@@ -144,20 +130,22 @@ def flat(entity: Any) -> Polygon:
     return Polygon([a for a, b in itertools.pairwise([*points, points[0]]) if a != b])
 
 
-@pytest.mark.parametrize("changes", [MOVED, {**FAN, **MOVED, "nut.compensation_by": "board"}])
-def test_moved_front_edges_start_their_own_lines(changes: dict[str, Any]) -> None:
-    made = instrument(changes)
-    starts = sorted((line[0].dxf.location.x, line[0].dxf.location.z) for line in read(made).query("POLYLINE"))
-    want = sorted(zip(made.nut.along.tolist(), made.nut.forward.tolist(), strict=True))
-    assert np.array(starts) == pytest.approx(np.array(want), abs=1e-6)
+def test_a_slot_that_the_beam_cannot_enter_is_left_to_the_saw() -> None:
+    made = instrument({}, {"beam_kerf": 0.3})
+    finished, beam = nut.cut_sheets(made)
+    narrow = [n + 1 for n, width in enumerate(made.nut.width) if width < 0.33]
+    assert narrow == [1]
+    assert any("too wide for the slots of string 1" in note for note in finished.drawing.notes)
+    space = ezdxf.read(io.StringIO(dxf.encode(beam.drawing).decode())).modelspace()
+    assert len(floors(space)) == 5
 
 
 def test_notes_say_what_is_shown() -> None:
     def note(changes: dict[str, Any]) -> str:
-        return nut.draw_cut(instrument(changes)).notes[0]
+        return " ".join(nut.cut_sheets(instrument(changes))[0].drawing.notes)
 
-    assert note({}) == "Finished sizes, ends eased R 0.50; no allowances, no kerf taken off; 3.40 mm thick."
-    assert "run slanted through the nut" in note(FAN)
-    assert "4.30 mm thick. Slots are drawn where they pass this outline's plane" in note(
-        {**MOVED, "nut.compensation_by": "board"}
-    )
+    assert "No allowances, ends eased R 0.50. Material: 3.40 mm thick, its front face up." in note({})
+    assert "in the nut they run slanted" in note(FAN)
+    moved = note({**MOVED, "nut.compensation_by": "board"})
+    assert "Material: 4.30 mm thick" in moved
+    assert "Slots are drawn where they pass this outline's plane" in moved

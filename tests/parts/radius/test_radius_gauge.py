@@ -11,7 +11,7 @@ from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import FAN, found, instrument, work_of
-from reading import modelspace, polygon
+from reading import modelspace, of_size, polygon
 from shapely import Point, Polygon
 
 from templategen.drawing.model import Arc, Box, Outline, Text
@@ -45,7 +45,7 @@ def radii(sheet: Sheet) -> list[float]:
 
 
 def gauge_sheets(made: Instrument) -> list[Sheet]:
-    return [p for p in radius_gauge.make(work_of(made)) if isinstance(p, Sheet)]
+    return of_size(radius_gauge.make(work_of(made)), made.shop.beam_kerf)
 
 
 # ------------------------------------------------------------------------------------------------------------ gauges
@@ -96,7 +96,7 @@ def test_without_a_beam_the_finished_size() -> None:
     made = instrument({}, {"beam_kerf": 0})
     (sheet,) = gauge_sheets(made)
     assert {round(r, 5) for r in radii(sheet)} == {300, round(string_arc(made).radius, 5)}
-    assert "No beam_kerf" in sheet.drawing.notes[0]
+    assert "no kerf taken off" in sheet.drawing.notes[0]
 
 
 def test_flat_board_has_the_straightedge_alone() -> None:
@@ -161,7 +161,7 @@ def test_engraving_stays_within_its_piece(changes: dict[str, Any]) -> None:
 
 def test_caul_is_a_share_of_the_board_s_radius() -> None:
     made = instrument({"press_caul.radius_share": 0.9})
-    sheet, solid = press_caul.make(work_of(made))
+    sheet, _, solid = press_caul.make(work_of(made))
     assert isinstance(sheet, Sheet)
     assert isinstance(solid, Body)
     assert radii(sheet) == [pytest.approx(270, abs=1e-6)]
@@ -172,11 +172,11 @@ def test_caul_is_a_share_of_the_board_s_radius() -> None:
 
 
 def test_caul_default_share_and_cones() -> None:
-    (sheet, _) = press_caul.make(work_of(instrument({})))
+    sheet, *_ = press_caul.make(work_of(instrument({})))
     assert isinstance(sheet, Sheet)
     assert radii(sheet) == [pytest.approx(285, abs=1e-6)]
     cone = instrument(CONE)
-    sheet, solid = press_caul.make(work_of(cone))
+    sheet, _, solid = press_caul.make(work_of(cone))
     assert isinstance(sheet, Sheet)
     assert isinstance(solid, Body)
     assert radii(sheet) == [pytest.approx(0.95 * station.radius, abs=1e-6) for station in stations(cone)]
@@ -186,7 +186,7 @@ def test_caul_default_share_and_cones() -> None:
 
 
 def test_flat_caul() -> None:
-    sheet, solid = press_caul.make(work_of(instrument({"fingerboard.radius": "flat"})))
+    sheet, _, solid = press_caul.make(work_of(instrument({"fingerboard.radius": "flat"})))
     assert isinstance(sheet, Sheet)
     assert isinstance(solid, Body)
     assert radii(sheet) == []
