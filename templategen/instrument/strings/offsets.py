@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from templategen.instrument.arrays import Array
-from templategen.instrument.strings.fretting import Cents, FrettedString, fretting_cents, relative_stretch
+from templategen.instrument.strings.fretting import Cents, FrettedString, fretting_cents
 
 SADDLE_MARGIN = 1.5
 """mm an adjustable saddle should move beyond the offsets of the set, for other gauges and actions (common practice, no
@@ -126,18 +126,6 @@ def best_straight_saddle(
     )
     errors = [fit.cents.total[u] for fit, u in zip(fits, used, strict=True)]
     return StraightSaddle(float(best[0]), float(best[1] / scale), _rms(np.concatenate(errors)), fits)
-
-
-def simple_offsets(string: FrettedString, fit_to_fret: int = 12) -> tuple[float, float]:
-    """(saddle, nut) by the paper's rule of thumb, to check a fit by hand.
-
-    The saddle makes up for the stiffness, ½·√κ·ρ = B₀·X for a round plain string; the nut for the mean rise in tension,
-    ½·κ·X times the mean stretch of the frets (to first order, Anderson & Beausoleil 2024).
-    """
-    clamps = {"hinged_at_saddle": 1, "clamped": 2, "hinged": 0, "ideal": 0}[string.ends]
-    stretch = relative_stretch(string)[_used(string, fit_to_fret)]
-    mean = float(stretch.mean()) if stretch.size else 0.0
-    return clamps * string.bending * string.saddle_x, string.kappa / 2 * string.saddle_x * mean
 
 
 def saddle_range(saddle_offsets: Sequence[float], margin: float = SADDLE_MARGIN) -> SaddleRange:

@@ -44,15 +44,6 @@ def inharmonicity(bending: ArrayLike) -> Array:
     return np.asarray((np.pi * np.asarray(bending)) ** 2, dtype=float)
 
 
-def partials_hz(fundamental_hz: float, coefficient: float, count: int) -> Array:
-    """The first partials of a hinged stiff string, Hz, shape (count,); the first is the fundamental itself.
-
-    f_m = m·f₀·√(1 + b·m²) with b the inharmonicity (Fletcher, JASA 36, 203, 1964), f₀ chosen so that f₁ fits.
-    """
-    mode = np.arange(1, count + 1)
-    return np.asarray(fundamental_hz * mode * np.sqrt((1 + coefficient * mode**2) / (1 + coefficient)), dtype=float)
-
-
 def frequency_ratio(bending: ArrayLike, ends: Ends = "hinged_at_saddle", mode: int = 1) -> Array:
     """f/f₀ of a stiff string, exact: f₀ is the fundamental of the same string without stiffness.
 
@@ -64,20 +55,6 @@ def frequency_ratio(bending: ArrayLike, ends: Ends = "hinged_at_saddle", mode: i
         return np.full(b.shape, float(mode))
     k = np.full(b.shape, mode * np.pi) if ends == "hinged" else _wave_number(b, ends == "clamped", mode)
     return np.asarray(k / np.pi * np.sqrt(1 + (b * k) ** 2))
-
-
-def frequency_ratio_series(bending: ArrayLike, ends: Ends = "hinged_at_saddle") -> Array:
-    """f/f₀ of the first mode to second order in B; good to 10·B³ or so.
-
-    Hinged at the saddle and clamped: 1 + B + (1 + π²/2)·B² and 1 + 2B + (4 + π²/2)·B² (Anderson & Beausoleil 2024);
-    hinged: 1 + π²B²/2.
-    """
-    b = np.asarray(bending, dtype=float)
-    clamps = {"hinged_at_saddle": 1, "hinged": 0, "clamped": 2}
-    if ends == "ideal":
-        return np.ones(b.shape)
-    n = clamps[ends]
-    return np.asarray(1 + n * b + (n * n + np.pi**2 / 2) * b**2)
 
 
 def _wave_number(b: Array, both_clamped: bool, mode: int) -> Array:

@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from mpmath import mp, mpf
 from scipy.optimize import brentq
+from string_rules import frequency_ratio_series
 
 from templategen.instrument.strings.fretting import (
     FrettedString,
@@ -24,7 +25,6 @@ from templategen.instrument.strings.fretting import (
     relative_stretch,
     rest_effect,
 )
-from templategen.instrument.strings.stiffness import frequency_ratio_series
 
 FRETS = np.arange(1, 13)
 

@@ -17,15 +17,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from places import DATA
 from scipy.optimize import least_squares, minimize_scalar
+from string_rules import simple_offsets
 
 from templategen.instrument.strings.fretting import FrettedString, fretting_cents
 from templategen.instrument.strings.loads import string_body, strung
-from templategen.instrument.strings.offsets import (
-    best_offsets,
-    best_straight_saddle,
-    saddle_range,
-    simple_offsets,
-)
+from templategen.instrument.strings.offsets import best_offsets, best_straight_saddle, saddle_range
 from templategen.spec.models import Strings
 
 NYLON_FILE = DATA / "nylon-set.csv"

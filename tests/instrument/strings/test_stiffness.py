@@ -7,15 +7,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from string_rules import frequency_ratio_series, partials_hz
 
-from templategen.instrument.strings.stiffness import (
-    Ends,
-    bending_parameter,
-    frequency_ratio,
-    frequency_ratio_series,
-    inharmonicity,
-    partials_hz,
-)
+from templategen.instrument.strings.stiffness import Ends, bending_parameter, frequency_ratio, inharmonicity
 
 # Anderson & Beausoleil, JASA 156(1), 683 (2024): exact root of tan k = Bk/√(1 + B²k²), computed in arbitrary precision
 PUBLISHED_ROOTS = [(0.00236, 1.00239315), (0.003, 1.00305362), (0.01, 1.01060090)]
