@@ -85,6 +85,8 @@ CALLS: dict[str, list[Call]] = {
     "seat-above-edge": only({"nut.seat_depth": 0.5}),
     "less-rounding": only({"nut.edge_rounding": 1.9}),
     "no-nut-file": [({}, {"nut_file_widths": [0.25, 0.36]}), ({}, {"nut_file_widths": [0.35]})],
+    "nut-file-tight": only({}, {"nut_file_widths": [0.265, 0.7]}),
+    "nut-file-wide": only({}, {"nut_file_widths": [0.32]}),
     "no-ball-cutter": only({"nut.slot_form": "full"}),
     "pilot-slots": [({}, {}), ({}, {"end_mills": []})],
     "milled-slots": only({}, {"end_mills": [{"diameter": 0.3, "shape": "ball"}]}),
@@ -113,7 +115,7 @@ CALLS: dict[str, list[Call]] = {
         ({"playing.headroom": 1.2}, {}), ({"playing.headroom": 1.2, "setup.relief": 0.6}, {}),
     ],
     "negative-pressed-gap": [
-        ({"setup.first_fret_clearance": 0.05}, {}),
+        ({"setup.first_fret_clearance": 0.05}, {}), ({"setup.first_fret_clearance": -0.05}, {}),
         ({"scale.zero_fret": {"crown_height": 0.9}, "setup.first_fret_clearance": None}, {}),
     ],
     "unusual-first-fret-clearance": only({"kind": "classical"}),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from templategen.findings.limits import limit
 from templategen.findings.naming import cases, numbers, of_string
 from templategen.instrument.model import Instrument
 from templategen.instrument.nut.nut import LEAST_SHARE, MOST_SHARE, SHELF_LIFT
+from templategen.instrument.nut.slots import usual_clearance
 
 _FELT = 1e-6  # what is exceeded by less is met
 
@@ -158,6 +160,30 @@ def _files(i: Instrument) -> Iterator[Fact]:
         )
     if lacking:
         yield fact("no-nut-file", "shop.nut_file_widths", strings=lacking)
+    for code, cut in (("nut-file-tight", _under_range(i)), ("nut-file-wide", _over_width(i))):
+        if cut:
+            yield fact(code, "shop.nut_file_widths", strings=cut)
+
+
+def _under_range(i: Instrument) -> list[dict[str, Any]]:
+    """Strings whose file leaves them less than is usual, nor as little as the spec asks for."""
+    found = []
+    for n, file in enumerate(i.nut.file):
+        room = usual_clearance(i.spec.strings.set[n].wound)
+        gauge = float(i.plan.gauges[n])
+        if file is not None and file - gauge < min(room[0], float(i.nut.width[n]) - gauge) - _FELT:
+            case = {"leaves": file - gauge, "low": room[0], "high": room[1], "width": i.nut.width[n]}
+            found.append({"string": of_string(i, n), "file": file} | case)
+    return found
+
+
+def _over_width(i: Instrument) -> list[dict[str, Any]]:
+    """Strings whose file cuts a slot wider than asked for, though no wider than is usual."""
+    return [
+        {"string": of_string(i, n), "file": file, "leaves": file - float(i.plan.gauges[n]), "width": i.nut.width[n]}
+        for n, file in enumerate(i.nut.file)
+        if file is not None and file > i.nut.width[n] + _FELT
+    ]
 
 
 def _cutters(i: Instrument) -> Iterator[Fact]:

@@ -26,13 +26,14 @@ def setup_facts(i: Instrument) -> Iterator[Fact]:
         yield fact("zero-fret-sets-height", "setup")
     yield from _touching(i)
     yield from _overlapping(i)
-    gap = i.line.pressed_gap
+    gap, clearance = i.line.pressed_gap, i.line.first_fret_clearance
     resting = np.flatnonzero(gap < -LEAST_FELT)
     if len(resting):
+        ways = np.where(clearance < LEAST_FELT, "under", "clear")
         yield fact(
             "negative-pressed-gap",
             "scale.zero_fret" if zero else "setup",
-            strings=cases(i, resting, gap=gap),
+            strings=cases(i, resting, gap=gap, clearance=np.abs(clearance), way=ways),
             remedy="zero_fret" if zero else "floor",
         )
     if i.spec.kind is not None:

@@ -118,3 +118,22 @@ def test_every_string_is_held_against_its_range() -> None:
     (told,) = found(made, "unusual-first-fret-clearance")
     assert told.message.endswith("string 3 (G3) 0.80 mm (0.19 to 0.41).")
     assert told.key == "setup.first_fret_clearance"
+
+
+def test_a_file_that_leaves_too_little_is_told_with_what_it_leaves() -> None:
+    """Plain strings want 0.02 mm of room at least, wound ones 0.04 (common practice, no source)."""
+    made = instrument(shop={"nut_file_widths": [0.265, 0.365, 0.70, 0.96]})
+    (tight,) = found(made, "nut-file-tight")
+    assert "string 1 (E4) 0.265 mm (0.010 in), leaves 0.005 (0.02 to 0.08), slot 0.311 mm" in tight.message
+    assert "string 2" not in tight.message, "0.025 mm is enough for a plain string"
+    assert "string 4" not in tight.message, "0.04 mm is enough for a wound one"
+    assert "Rock the file" in tight.message
+    asked = instrument({"nut.slot_clearance": 0.01}, {"nut_file_widths": [0.265]})
+    assert not found(asked, "nut-file-tight"), "the spec asks for as little"
+
+
+def test_a_file_wider_than_asked_is_told() -> None:
+    made = instrument(shop={"nut_file_widths": [0.33, 0.42]})
+    (wide,) = found(made, "nut-file-wide")
+    assert "string 1 (E4) 0.330 mm (0.013 in) for 0.311 mm, leaves 0.070 mm" in wide.message
+    assert made.nut.file[:2] == (0.33, 0.42)

@@ -306,7 +306,10 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         full_width=forms.full_width,
         cutter=forms.cutter,
         pilots=forms.pilots,
-        file=tuple(file_for(g, w, shop.nut_file_widths) for g, w in zip(gauges, width, strict=True)),
+        file=tuple(
+            file_for(float(g), float(w), string.wound, shop.nut_file_widths)
+            for g, w, string in zip(gauges, width, spec.strings.set, strict=True)
+        ),
     )
     back, _ = made.stations[1]
     return replace(

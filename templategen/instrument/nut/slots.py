@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import csv
 import math
 from dataclasses import dataclass
+from functools import cache
+from importlib import resources
 from typing import Literal
 
 from templategen.instrument.arrays import Array
@@ -56,9 +59,30 @@ def slot_forms(shop: Shop, form: Literal["auto", "full", "pilot"], width: Array,
     return Forms(cutter, full, tuple(pilots))
 
 
-def file_for(gauge: float, width: float, files: tuple[float, ...]) -> float | None:
-    """The widest file that the slot admits and that lets the string in; None where the shop has none.
+def usual_clearance(wound: bool) -> tuple[float, float]:
+    """Least and most room round a string in its slot, mm (``data/clearance.csv``)."""
+    return _clearances()["wound" if wound else "plain"]
 
-    A file cuts its own width, so the string then has no more room than slot_clearance allows.
+
+def file_for(gauge: float, width: float, wound: bool, files: tuple[float, ...]) -> float | None:
+    """The file of the shop to cut a slot with: a file cuts its own width.
+
+    The widest that the slot admits and that leaves the string its usual clearance; else the narrowest that leaves it
+    that much and no more than is usual; else the widest that lets the string in. A clearance that the spec asks for
+    is usual. None where no file lets the string in without leaving it too much.
     """
-    return max((file for file in files if gauge - _SAME <= file <= width + _SAME), default=None)
+    least, most = usual_clearance(wound)
+    least, most = gauge + min(least, width - gauge), gauge + max(most, width - gauge)
+    fitting = [file for file in files if gauge - _SAME <= file <= most + _SAME]
+    narrow = [file for file in fitting if file < least - _SAME]
+    inside = [file for file in fitting if least - _SAME <= file <= width + _SAME]
+    wide = [file for file in fitting if file > width + _SAME]
+    if inside:
+        return max(inside)
+    return min(wide) if wide else max(narrow, default=None)
+
+
+@cache
+def _clearances() -> dict[str, tuple[float, float]]:
+    text = resources.files("templategen.instrument.nut").joinpath("data", "clearance.csv").read_text(encoding="utf-8")
+    return {row["string"]: (float(row["least_mm"]), float(row["most_mm"])) for row in csv.DictReader(text.splitlines())}

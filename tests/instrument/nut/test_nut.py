@@ -15,7 +15,7 @@ from places import FLEET
 
 from templategen import job
 from templategen.errors import SpecError
-from templategen.instrument.nut.slots import file_for, slot_forms
+from templategen.instrument.nut.slots import file_for, slot_forms, usual_clearance
 from templategen.spec.models import EndMill, Shop
 
 HANDS = ({}, {"handedness": "left"})
@@ -299,10 +299,26 @@ def test_the_fleet_keeps_to_the_trade(path: Path) -> None:
 
 def test_the_file_is_the_widest_that_the_slot_admits() -> None:
     files = (0.25, 0.3, 0.33, 0.4)
-    assert file_for(0.29, 0.34, files) == 0.33
-    assert file_for(0.30, 0.30, files) == 0.30, "a file as wide as the string"
-    assert file_for(0.34, 0.39, files) is None
-    assert file_for(0.29, 0.34, ()) is None
+    assert file_for(0.29, 0.34, False, files) == 0.33
+    assert file_for(0.30, 0.30, False, files) == 0.30, "a file as wide as the string, where the spec asks for none"
+    assert file_for(0.41, 0.46, False, files) is None
+    assert file_for(0.29, 0.34, False, ()) is None
+
+
+# common practice, no source: plain 0.02 to 0.08, wound 0.04 to 0.12 over the gauge
+@pytest.mark.parametrize(("wound", "least", "most"), [(False, 0.02, 0.08), (True, 0.04, 0.12)])
+def test_a_file_leaves_the_string_its_usual_room(wound: bool, least: float, most: float) -> None:
+    gauge, width = 0.70, 0.70 + (least + most) / 2
+    assert usual_clearance(wound) == (least, most)
+    tight, low, high = gauge + least - 0.002, gauge + least + 0.002, gauge + most - 0.002
+    over = gauge + most + 0.002
+    assert file_for(gauge, width, wound, (tight, low)) == low
+    assert file_for(gauge, width, wound, (tight, high)) == high, "rather wider than asked than tighter than usual"
+    assert file_for(gauge, width, wound, (low, high)) == low
+    assert file_for(gauge, width, wound, (tight, over)) == tight
+    assert file_for(gauge, width, wound, (over,)) is None
+    assert file_for(gauge, gauge + least / 2, wound, (gauge + least / 2,)) == gauge + least / 2, "as the spec asks"
+    assert file_for(gauge, gauge + most + 0.05, wound, (over,)) == over, "as the spec asks"
 
 
 def test_slot_forms_by_the_shop_s_cutters() -> None:
