@@ -146,8 +146,11 @@ CALLS: dict[str, list[Call]] = {
     ],
     "rib-beyond-sheet": only({"radius_block.rib_thickness": 6}, {"sheet": {"width": 60, "height": 60}}),
     "gauge-beyond-sheet": only({}, {"sheet": {"width": 300, "height": 200}}),
-    "strings-in-line": only({"fingerboard.radius": "flat", "radius_gauge.string_arc_at": 600}),
     "strings-arc-too-round": only({"setup.action": {"fret": 2, "strings": [0.6, 1.2, 3, 3, 1.2, 0.6]}}),
+    "strings-in-line": [
+        ({"fingerboard.radius": "flat", "radius_gauge.string_arc_at": 600}, {}),
+        ({"fingerboard.radius": "flat", "setup.action": {"fret": 12, "strings": [1.6, 1.7, 1.8, 1.9, 2.0, 2.0]}}, {}),
+    ],
     "reradius-measured": only(SANDED),
     "reradius-removal": only(SANDED),
     "reradius-thin-board": [

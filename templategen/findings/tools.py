@@ -14,15 +14,21 @@ TOLD = 0.0005  # mm of a gap: the least that is printed
 
 
 def gauge_facts(i: Instrument) -> Iterator[Fact]:
-    """A gauge that is asked for where there is no arc, and an arc too round for any gauge."""
-    arc = string_arc(i)
+    """A gauge that is left out: where there is no arc and one was asked for, or one too flat to show, or too round."""
+    asked, arc = i.spec.radius_gauge, string_arc(i)
     if arc.too_round:
         yield fact("strings-arc-too-round", "setup.action", x=arc.x, radius=arc.radius)
-    asked = i.spec.radius_gauge
-    if asked is None or asked.string_arc_at is None:
+    straight = math.isinf(arc.radius)
+    if arc.shows or (straight and (asked is None or asked.string_arc_at is None)):
         return
-    if math.isinf(arc.radius):
-        yield fact("strings-in-line", "radius_gauge.string_arc_at", x=arc.x)
+    yield fact(
+        "strings-in-line",
+        "radius_gauge.string_arc_at",
+        x=arc.x,
+        case="line" if straight else "flat",
+        rise=abs(arc.rise),
+        worst=arc.worst,
+    )
 
 
 def block_facts(i: Instrument) -> Iterator[Fact]:

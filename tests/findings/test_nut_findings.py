@@ -128,7 +128,7 @@ def test_a_file_that_leaves_too_little_is_told_with_what_it_leaves() -> None:
     assert "string 2" not in tight.message, "0.025 mm is enough for a plain string"
     assert "string 4" not in tight.message, "0.04 mm is enough for a wound one"
     assert "Rock the file" in tight.message
-    asked = instrument({"nut.slot_clearance": 0.01}, {"nut_file_widths": [0.265]})
+    asked = instrument({"nut.slot_clearance": 0.005}, {"nut_file_widths": [0.265]})
     assert not found(asked, "nut-file-tight"), "the spec asks for as little"
 
 

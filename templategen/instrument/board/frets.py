@@ -65,7 +65,8 @@ class Frets:
     bend_radius: of the wire before it goes in, infinite for a flat board.
     slot_depth: below the surface. depth_stop_flat: below the crown line, for a floor sawn level across;
     depth_stop_flat_at_nut: what that would be at the board's nut end.
-    wood_under_slot_at_edge: what is left there. length_of_one_cent: along the centreline.
+    wood_under_slot_at_edge: what is left at the slot's lower end, which on a bound board is inside the edge, as far as
+    the depth stop reckons too. length_of_one_cent: along the centreline.
     cents_of_tenth: what placing the slot 0.1 mm off does, in cents.
     """
 
@@ -131,7 +132,7 @@ def build_frets(spec: Spec, plan: Plan, board: Board) -> Frets:
     """Slot and wire numbers of every fret.
 
     Wire: arc length on the surface under the fret line (``Board.length_over``) + 2·overhang. Flat floor: the stop is
-    the depth plus the arc's height over that fret's width, so that the edges are deep enough. One cent is
+    the depth plus the arc's height over that slot, so that its ends are deep enough. One cent is
     (L − x)·(2^(1/1200) − 1), from x = L·(1 − 2^(−c/1200)).
     """
     wire = spec.fret_wire
@@ -141,10 +142,11 @@ def build_frets(spec: Spec, plan: Plan, board: Board) -> Frets:
     blind = spec.fingerboard.blind_slot_inset is not None
     tang = slot - 2 * wire.tang_clearance if blind else wire_cut
 
-    edges = np.stack([plan.bass_ends, plan.treble_ends])
-    lowest = board.z(edges[..., 0], edges[..., 1]).min(0)
+    ends = np.stack([plan.slot_bass_ends, plan.slot_treble_ends])
+    lowest = board.z(ends[..., 0], ends[..., 1]).min(0)
     stop = depth - lowest
-    nut = np.stack([plan.nut_bass_end, plan.nut_treble_end])
+    origin, inset = np.array([plan.nut_x, 0.0]), spec.fingerboard.blind_slot_inset or 0.0
+    nut = np.stack([plan.taper.meets(origin, plan.nut_direction, side, inset) for side in (-1.0, 1.0)])
     flat = wire.slot_floor == "flat"
     floor = -stop if flat else lowest - depth
     left = plan.saddle_x - plan.centre_x

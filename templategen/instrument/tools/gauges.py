@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from templategen.errors import Problem
-from templategen.geometry import bulge_through, circle_of_bulge, radius_of
+from templategen.geometry import bulge_through, circle_of_bulge, radius_of, sagitta
 from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.nut.top import fit_top
 
 if TYPE_CHECKING:
     from templategen.instrument.model import Instrument
@@ -21,6 +22,10 @@ LEAST_TOOTH = 1.5  # narrower teeth between notches are left out
 BEFORE_SADDLE = 12.0  # how far in front of the saddle the strings' arc is taken, unless the spec says where
 PAST_STRING = 6.0  # a gauge for the strings' arc runs on past the outer ones
 ROUNDEST = 0.95  # of its radius that the arc of a gauge may reach to one side: beyond, its ends stand upright
+LEAST_RISE = 0.1  # mm: an arc that is lower than this over its chord shows nothing (common practice, no source)
+MOST_OFF = 0.25  # of its rise: strings farther off an arc do not form it (design rule of this project)
+STEEPEST = 0.3  # height of the middle strings over the outer ones, as a share of the chord, that is fitted
+LEAST_START = 1e-3  # mm of rise, and 1/mm of curvature, that the fit begins with at least
 STRAIGHT = 20_000.0  # mm: an arc of a larger radius is a straight line to any gauge
 
 Span = tuple[float, float]
@@ -128,28 +133,47 @@ class StringArc:
         farthest = max(middle - self.start[0], self.end[0] - middle) + PAST_STRING
         return farthest >= ROUNDEST * self.radius
 
+    @property
+    def shows(self) -> bool:
+        """Whether a gauge of this arc would tell anything of the strings."""
+        return abs(self.rise) >= LEAST_RISE and self.worst <= MOST_OFF * abs(self.rise)
+
 
 def string_arc(i: Instrument, x: float | None = None) -> StringArc:
     """The arc at x (plan frame), by default where the spec wants it, or else a little in front of the saddle.
 
-    Fitted by least squares of the strings' distances in z, over the heights at both ends and the rise between them.
+    Fitted by least squares of the strings' distances in z (``fit_top``). Strings that stand as high as a semicircle,
+    for which no gauge is made, have the arc over their outer ones and their middle.
     """
-    from scipy.optimize import least_squares
-
     at = _arc_place(i) if x is None else x
     tops = at < i.plan.end_x
     y, z = i.plan.string_at(at), i.line.z(at) + (i.plan.gauges if tops else 0.0)
     order = np.argsort(y)
     y, z = y[order], z[order] - z.min()
-    a, b = float(y[0]), float(y[-1])
-    fit = least_squares(lambda p: _arc_z(y, a, b, *p) - z, [z[0], z[-1], 0.5], xtol=1e-14, ftol=1e-14)
-    z0, z1, rise = (float(v) for v in fit.x)
-    chord = math.hypot(b - a, z1 - z0)
-    radius = radius_of(chord, abs(rise)) if abs(rise) > 1e-9 else math.inf
-    if radius > STRAIGHT:
-        radius, rise = math.inf, 0.0
-    worst = float(np.abs(_arc_z(y, a, b, z0, z1, rise) - z).max())
-    return StringArc(at, tops, fixed(y), fixed(z), (a, z0), (b, z1), rise, radius, worst)
+    chord = float(y[-1] - y[0])
+    middle = float(np.interp((y[0] + y[-1]) / 2, y, z) - (z[0] + z[-1]) / 2)
+    if abs(middle) > STEEPEST * chord:
+        radius = abs(radius_of(math.hypot(chord, float(z[-1] - z[0])), middle))
+        ends, rise, worst = z[[0, -1]], middle, 0.0
+    else:
+        start = 1 / radius_of(chord, middle) if abs(middle) > LEAST_START else LEAST_START
+        anything = np.full(len(y), 1e3)
+        fit = fit_top(y, z, z - anything, z + anything, np.ones(len(y)), start)
+        ends, worst = fit.z(y[[0, -1]]), float(np.abs(fit.z(y) - z).max())
+        radius, rise = (fit.radius, fit.curvature) if fit.radius <= STRAIGHT else (math.inf, 0.0)
+        if rise:
+            rise = math.copysign(sagitta(radius, math.hypot(chord, float(ends[1] - ends[0]))), rise)
+    return StringArc(
+        x=at,
+        tops=tops,
+        y=fixed(y),
+        z=fixed(z),
+        start=(float(y[0]), float(ends[0])),
+        end=(float(y[-1]), float(ends[1])),
+        rise=rise,
+        radius=radius,
+        worst=worst,
+    )
 
 
 def _arc_place(i: Instrument) -> float:
@@ -173,23 +197,6 @@ def gauge_problems(i: Instrument) -> list[Problem]:
             f"for {BEFORE_SADDLE:g} mm in front of the saddle",
         )
     ]
-
-
-def _arc_z(y: Array, a: float, b: float, z0: float, z1: float, rise: float) -> Array:
-    """Height at y of the arc from (a, z0) to (b, z1) that rises over its chord."""
-    straight = z0 + (z1 - z0) * (y - a) / (b - a)
-    if abs(rise) < 1e-9:
-        return np.asarray(straight)
-    chord = math.hypot(b - a, z1 - z0)
-    radius = radius_of(chord, rise)  # signed: negative hangs below the chord
-    along = ((b - a) / chord, (z1 - z0) / chord)
-    centre = (
-        (a + b) / 2 + along[1] * (radius - rise),
-        (z0 + z1) / 2 - along[0] * (radius - rise),
-    )
-    return np.asarray(
-        centre[1] + math.copysign(1.0, radius) * np.sqrt(np.maximum(radius**2 - (y - centre[0]) ** 2, 0.0))
-    )
 
 
 @dataclass(frozen=True)

@@ -68,7 +68,7 @@ def gauges(i: Instrument) -> tuple[Piece, ...]:
     for station in stations(i):
         pieces += [concave(i, station), convex(station)]
     arc = string_arc(i)
-    if not (math.isinf(arc.radius) or arc.too_round):
+    if arc.shows and not arc.too_round:
         pieces.append(string_gauge(i, arc))
     return (*pieces, edge_gauge(straightedge(i)))
 

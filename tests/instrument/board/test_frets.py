@@ -34,6 +34,22 @@ def test_wood_under_the_slot_at_the_edge(floor: str) -> None:
     assert made.frets.wood_under_slot_at_edge == pytest.approx(edge - 1.9)
 
 
+@pytest.mark.parametrize("floor", ["concentric", "flat"])
+def test_a_blind_slot_is_reckoned_to_its_end(floor: str) -> None:
+    """The floor ends where the slot does: the edge, lower by the arc beyond it, has no slot under it."""
+    radius, inset = 184.15, 1.6
+    blind = {"fingerboard.radius": radius, "fingerboard.blind_slot_inset": inset, "fret_wire.slot_floor": floor}
+    f = instrument({**blind, "nut.edge_rounding": 0}).frets
+    half = f.width / 2 - inset * math.hypot(1, (55 - 43) / 2 / f.from_nut[-1])
+    rise = radius - np.sqrt(radius**2 - half**2)
+    assert f.depth_stop_flat == pytest.approx(1.9 + rise, abs=1e-9)
+    assert f.wood_under_slot_at_edge == pytest.approx(6.2 - 1.9 - rise, abs=1e-9)
+    to_edge = radius - np.sqrt(radius**2 - (f.width / 2) ** 2)
+    assert np.all(to_edge - rise > 0.15), "what the full width would make of it"
+    nut_half = 43 / 2 - inset * math.hypot(1, (55 - 43) / 2 / f.from_nut[-1])
+    assert f.depth_stop_flat_at_nut == pytest.approx(1.9 + radius - math.sqrt(radius**2 - nut_half**2), abs=1e-9)
+
+
 def test_little_wood_is_found_and_none_is_a_problem() -> None:
     thin = instrument({"fingerboard.thickness": 3.8})
     (told,) = found(thin, "little-wood-under-slot")
