@@ -22,6 +22,7 @@ from typing import TextIO
 from templategen import __version__, job
 from templategen.errors import Finding, MachineError, OurBug, Problem, SpecError, harmless, problem_report
 
+SHOW_WIDTH = 100  # signs a line at most: what is wider is hard to follow
 DONE, TO_DECIDE, WRONG_INPUT, MACHINE = 0, 1, 2, 3
 INTERRUPTED = 130  # what a shell reports for a program that an interrupt ended
 
@@ -141,6 +142,9 @@ def _parser() -> argparse.ArgumentParser:
 
     show = commands.add_parser("show", help="the numbers as tables in the terminal")
     show.add_argument("spec", metavar="SPEC")
+    show.add_argument(
+        "--only", nargs="+", default=[], metavar="TABLE", help="only these tables (a wrong one lists them all)"
+    )
     show.set_defaults(run=_show)
 
     new = commands.add_parser("new-spec", help="write an annotated spec to fill in at the bench")
@@ -297,7 +301,10 @@ def _amount(count: int, word: str) -> str:
 
 
 def _show(words: argparse.Namespace) -> int:
-    job.show(words.spec, words.outside)
+    _known(words.only, job.table_names(), "--only", "table")
+    there = sys.stdout.isatty()
+    width = min(max(shutil.get_terminal_size().columns, 40), SHOW_WIDTH) if there else SHOW_WIDTH
+    print(job.show(words.spec, words.only, there, width, words.outside), end="")
     return DONE
 
 

@@ -27,8 +27,7 @@ MAY: dict[str, set[str]] = {
     "parts": {"repair", "instrument", "findings", "tables", "document", "drawing", "solids", "spec"},
     "document": {"drawing", "tables"},
     "writers": {"document", "drawing", "solids", "tables"},  # of tables the model alone
-    "sheet": {"instrument", "repair", "drawing", "parts", "writers"},
-    "job": {"spec", "instrument", "repair", "findings", "tables", "drawing", "solids", "parts", "writers", "sheet"},
+    "job": {"spec", "instrument", "repair", "findings", "tables", "drawing", "solids", "parts", "writers"},
     "page": {"job", "spec"},
     "cli": {"job", "page", "spec"},
     "__main__": {"cli"},

@@ -3,7 +3,19 @@ anybody's, ``batch`` makes many, ``begin`` starts new files to fill in."""
 
 from templategen.job.batch import duplicates, make_all
 from templategen.job.begin import new_spec, new_survey
-from templategen.job.make import FORMATS, Made, Progress, check, compute, make, part_names, schema, show, survey
+from templategen.job.make import (
+    FORMATS,
+    Made,
+    Progress,
+    check,
+    compute,
+    make,
+    part_names,
+    schema,
+    show,
+    survey,
+    table_names,
+)
 from templategen.job.preview import compare, manifest_files, preview
 from templategen.job.store import MANIFEST
 
@@ -26,4 +38,5 @@ __all__ = [
     "schema",
     "show",
     "survey",
+    "table_names",
 ]

@@ -142,11 +142,35 @@ def _nothing_to_make(only: Collection[str], formats: Collection[str]) -> Problem
     )
 
 
-def show(path: str, outside: bool = False) -> None:
-    """Print a spec's numbers as tables."""
-    from templategen.sheet.terminal import print_tables
+def table_names() -> tuple[str, ...]:
+    """What ``only`` of ``show`` takes."""
+    from templategen.tables.register import keys
 
-    print_tables(compute(path, outside=outside)[1])
+    return keys()
+
+
+def show(path: str, only: Collection[str] = (), bold: bool = False, width: int = 100, outside: bool = False) -> str:
+    """A spec's numbers as tables, then findings and cautions; of some tables alone without these.
+
+    bold: titles marked for a terminal that can show it; width: of that, signs. Raises SpecError, and where the job has
+    none of the tables.
+    """
+    from templategen.parts.common import cautions
+    from templategen.tables.register import shown
+    from templategen.writers import terminal
+
+    work = compute(path, outside=outside)[1]
+    tables = tuple(shown(work.bench, only))
+    if not tables:
+        raise SpecError([Problem((), f"this spec has no {' or '.join(only)} table", file=path)])
+    said = terminal.encode(tables, bold, width).decode()
+    if only:
+        return said
+    head = f"{work.instrument.spec.title}   {work.instrument.trace}"
+    found = (f"{finding.level}: {finding.message}  [{finding.key}]" for finding in work.findings)
+    warned = (f"caution: {line}" for line in cautions.at_the_bench(work.bench.reradius is not None))
+    words = [line for text in (*found, *warned) for line in terminal.wrapped(text, width)]
+    return "\n".join([*terminal.wrapped(head, width), "", said, *words]) + "\n"
 
 
 def survey(path: str, spec: str | None = None) -> tuple[Finding, ...]:

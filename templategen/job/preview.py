@@ -55,13 +55,15 @@ def _work(path: str, data: bytes | None, outside: bool) -> Work:
 
 def compare(path: str, data: bytes, other: str, outside: bool = False) -> Both:
     """Raises SpecError where one of the two cannot be made."""
-    from templategen.parts.sheet.tables import numbers
     from templategen.parts.sheet.views import VIEWS
+    from templategen.tables.numbers import numbers
     from templategen.writers import svg
+    from templategen.writers.plain import plain
 
     here, there = _work(path, data, outside), _work(other, None, outside)
     drawings = {name: svg.encode(_over(view(here), view(there))).decode() for name, view in VIEWS.items()}
-    return Both(drawings, list(_differences(numbers(here), numbers(there))))
+    both = (plain(numbers(work.bench, work.findings)) for work in (here, there))
+    return Both(drawings, list(_differences(*both)))
 
 
 def _over(one: Any, two: Any) -> Any:

@@ -72,8 +72,8 @@ class Column:
     values: one per row; None, NaN and infinite print as ``missing``. group: a head over neighbouring columns that have
     the same. places: of numbers whose kind leaves them open; lengths take none. estimated: empty, or for each row
     whether the value rests on something that nobody measured; it is printed beside it as ``est.`` and kept in files
-    under ``estimated_key``. signed: a plus is printed too; cents always have one. axes: for ``points``, what each of a
-    value's numbers is called in files; those are for files alone and not printed.
+    under ``estimated_key``. signed: whether a plus is printed too; of cents it is, unless told otherwise. axes: for
+    ``points``, what each of a value's numbers is called in files; those are for files alone and not printed.
     Raises OurBug where flags do not fit the values, or places are given for a length.
     """
 
@@ -85,7 +85,7 @@ class Column:
     places: int | None = None
     missing: str = ""
     estimated: tuple[bool, ...] = ()
-    signed: bool = False
+    signed: bool | None = None
     axes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -145,7 +145,8 @@ class Column:
         if isinstance(value, bool | str | tuple | None):
             raise OurBug(f"{self.key}: {value!r} is no {self.kind}")
         text = mm_text(way.turn(value), way.places if self.places is None else self.places)
-        plus = (self.signed or self.kind == "cents") and not text.startswith("-")
+        signed = self.kind == "cents" if self.signed is None else self.signed
+        plus = signed and not text.startswith("-")
         return f"+{text}" if plus else text
 
 
@@ -188,7 +189,7 @@ class Table:
     key: what asks for it, and the stem of its file. notes: sentences that explain columns, for under the table.
     labels: how many of the first columns name a row. upright: set a line for each column, its values with their units
     written out: for many quantities of one thing or two. Its first line is a head where it has a label.
-    Raises OurBug where columns differ in length or share a key.
+    Raises OurBug where columns differ in length or share a key, or one that names rows prints as more than one.
     """
 
     key: str
@@ -202,6 +203,8 @@ class Table:
         keys = [each.key for each in self.columns]
         if len(set(keys)) < len(keys):
             raise OurBug(f"{self.key}: two columns of one key among {', '.join(keys)}")
+        if any(each.kind in _IN_TWO_UNITS or any(each.estimated) for each in self.columns[: self.labels]):
+            raise OurBug(f"{self.key}: what names a row is one column of text")
         if len({len(each.values) for each in self.columns}) > 1:
             raise OurBug(f"{self.key}: columns differ in length")
 
@@ -260,7 +263,7 @@ class Table:
             if each.words or len(texts) > 1:
                 kept.append(each)
             elif text := texts.pop():
-                said.append(f"{f'{each.group} {each.head}'.strip()} {text}")
+                said.append(f"{f'{each.group} {each.head}'.strip()} = {text}")
         alike = (f"The same in every row: {'; '.join(said).rstrip('.')}.",) if said else ()
         return replace(self, columns=tuple(kept)), alike
 
@@ -275,7 +278,7 @@ def column(
     places: int | None = None,
     missing: str = "",
     estimated: Iterable[bool] = (),
-    signed: bool = False,
+    signed: bool | None = None,
     axes: tuple[str, ...] = (),
 ) -> Column:
     """A column of anything that can be walked through, numbers of arrays made plain; a row of an array is points."""

@@ -43,8 +43,8 @@ WRITERS: dict[tuple[str, str], Writer] = {
     ("toolpath", "csv"): Writer("toolpath", "listed"),
     ("solid", "step"): Writer("step"),
     ("solid", "stl"): Writer("stl"),
-    ("text", "csv"): Writer("text"),
-    ("text", "json"): Writer("text"),
+    ("table", "csv"): Writer("csv"),
+    ("table", "json"): Writer("json"),
 }
 """By the kind of content and the format."""
 

@@ -1,7 +1,7 @@
 """Tables as plain text, for a terminal of any width: figures to the right, heads in two lines over a rule.
 
-The rule is broken between quantities and runs on under the columns of one, so that mm and in of a length are seen to
-belong together. A table wider than ``WIDTH`` is broken into parts that repeat the columns naming its rows.
+The rule is broken between quantities and only notched between the columns of one, so that mm and in of a length are
+seen to belong together. A table that is wider than wanted is broken into parts that repeat the columns naming its rows.
 """
 
 from __future__ import annotations
@@ -14,35 +14,34 @@ from itertools import groupby
 from templategen.tables.model import Printed, Table
 
 WIDTH = 100
-APART = 2  # signs between quantities
-WITHIN = 1  # between the columns of one
+APART = 2  # signs between quantities; one between the columns of a quantity
 HANG = "      "
 BOLD, LIGHT = "\x1b[1m", "\x1b[0m"
 
 
-def encode(tables: Table | Iterable[Table], bold: bool = False) -> bytes:
+def encode(tables: Table | Iterable[Table], bold: bool = False, width: int = WIDTH) -> bytes:
     """The tables one after another, an empty line between. bold: titles marked for a terminal that can show it."""
     listed = [tables] if isinstance(tables, Table) else tables
-    return ("\n\n".join("\n".join(lines(table, bold)) for table in listed) + "\n").encode()
+    return ("\n\n".join("\n".join(lines(table, bold, width)) for table in listed) + "\n").encode()
 
 
-def lines(table: Table, bold: bool = False) -> Iterator[str]:
+def lines(table: Table, bold: bool = False, width: int = WIDTH) -> Iterator[str]:
     """Title, heads, rule and rows, then the notes; what every row has in common is told under it."""
-    for line in wrapped(table.title):
+    for line in wrapped(table.title, width):
         yield f"{BOLD}{line}{LIGHT}" if bold else line
     narrow, alike = table.gathered()
     if table.upright:
         yield from _upright(table)
-    else:
-        yield from _rows(narrow)
+    elif len(narrow.columns) > narrow.labels or not alike:
+        yield from _rows(narrow, width)
     for note in (*alike, *table.notes):
-        yield from wrapped(note)
+        yield from wrapped(note, width)
 
 
-def _rows(narrow: Table) -> Iterator[str]:
+def _rows(narrow: Table, width: int) -> Iterator[str]:
     blocks = [_block(group) for group in _quantities(narrow)]
     names, rest = blocks[: narrow.labels], blocks[narrow.labels :]
-    for part in _parts(names, rest):
+    for part in _parts(names, rest, width):
         yield from _set([*names, *part])
 
 
@@ -65,9 +64,9 @@ def wrapped(text: str, width: int = WIDTH) -> list[str]:
 
 @dataclass(frozen=True)
 class _Block:
-    """The columns of one quantity: two lines of head, each as wide as the block, and its rows."""
+    """The columns of one quantity: two lines of head and the rule, each as wide as the block, and its rows."""
 
-    head: tuple[str, str]
+    head: tuple[str, str, str]
     rows: tuple[str, ...]
 
     @property
@@ -91,32 +90,28 @@ def _block(strips: Sequence[Printed]) -> _Block:
     if not any(unders):
         over, unders[0] = "", first.head
     widths = [max(map(len, (under, *strip.cells))) for under, strip in zip(unders, strips, strict=True)]
-    spare = max(0, len(over) - sum(widths) - WITHIN * (len(widths) - 1))
+    spare = max(0, len(over) - sum(widths) - (len(widths) - 1))
     widths[-1 if strips[0].words else 0] += spare
-    gap = " " * WITHIN
 
     def set_in(cells: Iterable[str]) -> str:
-        return gap.join(
+        return " ".join(
             cell.ljust(width) if strip.words else cell.rjust(width)
             for cell, width, strip in zip(cells, widths, strips, strict=True)
         )
 
     rows = tuple(set_in(row) for row in zip(*(strip.cells for strip in strips), strict=True))
     low = set_in(unders)
-    return _Block((over.center(len(low)) if len(strips) > 1 else _beside(over, low, first.words), low), rows)
+    high = over.center(len(low)) if len(strips) > 1 else over.rjust(len(low))
+    return _Block((high, low, "┬".join("─" * width for width in widths)), rows)
 
 
-def _beside(over: str, low: str, words: bool) -> str:
-    return over.ljust(len(low)) if words else over.rjust(len(low))
-
-
-def _parts(names: Sequence[_Block], rest: Sequence[_Block]) -> Iterator[list[_Block]]:
-    """Blocks as many as stand beside the names."""
+def _parts(names: Sequence[_Block], rest: Sequence[_Block], width: int) -> Iterator[list[_Block]]:
+    """Blocks as many as stand beside the names, one at least."""
     taken = sum(block.width + APART for block in names)
     part: list[_Block] = []
     used = taken
     for block in rest:
-        if part and used + block.width > WIDTH:
+        if part and used + block.width > width:
             yield part
             part, used = [], taken
         part.append(block)
@@ -127,8 +122,7 @@ def _parts(names: Sequence[_Block], rest: Sequence[_Block]) -> Iterator[list[_Bl
 
 def _set(blocks: Sequence[_Block]) -> Iterator[str]:
     gap = " " * APART
-    heads = [gap.join(block.head[n] for block in blocks).rstrip() for n in (0, 1)]
+    heads = (gap.join(block.head[n] for block in blocks).rstrip() for n in (0, 1, 2))
     yield from (head for head in heads if head)
-    yield gap.join("─" * block.width for block in blocks)
     for row in zip(*(block.rows for block in blocks), strict=True):
         yield gap.join(row).rstrip()

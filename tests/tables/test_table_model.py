@@ -59,7 +59,9 @@ def test_what_is_not_known() -> None:
         each = column("r", "radius", [unknown, 300.0], "length", missing="flat")
         assert strip_cells(each) == [("radius, mm", ("flat", "300.00")), ("in", ("", "11.811"))]
         assert each.text(0) == "flat"
-        assert json.encode(Table("t", "t", (each,))) == b'[\n {\n  "r": ' + (b'null\n },\n {\n  "r": 300.0\n }\n]\n')
+        assert json.encode(Table("t", "t", (each,), labels=0)) == b'[\n {\n  "r": ' + (
+            b'null\n },\n {\n  "r": 300.0\n }\n]\n'
+        )
 
 
 def test_estimates_are_marked_wherever_they_stand() -> None:
@@ -102,10 +104,10 @@ def test_columns_that_cannot_differ_are_one_sentence() -> None:
     table = Table("t", "t", (frets, column("d", "slot depth", [1.9] * 3, "length"), column("w", "width", [1, 2, 3])))
     narrow, said = table.gathered()
     assert [each.key for each in narrow.columns] == ["fret", "w"]
-    assert said == ("The same in every row: slot depth 1.90 mm (0.075 in).",)
+    assert said == ("The same in every row: slot depth = 1.90 mm (0.075 in).",)
     estimated = column("d", "slot depth", [1.9] * 3, "length", estimated=[True] * 3)
     assert Table("t", "t", (frets, estimated)).gathered()[1] == (
-        "The same in every row: slot depth 1.90 mm (0.075 in) est.",
+        "The same in every row: slot depth = 1.90 mm (0.075 in) est.",
     )
     assert len(table.rows(0, 2).gathered()[0].columns) == 3, "of two rows both are told"
 
@@ -155,7 +157,7 @@ def test_two_lines_of_head_over_a_rule() -> None:
         "A title",
         "         length 0    length 1",
         "string    mm    in    mm    in",
-        "──────  ──────────  ──────────",
+        "──────  ────┬─────  ────┬─────",
         "1 E4    1.00 0.039  1.00 0.039",
         "2 B3    2.00 0.079  2.00 0.079",
         "3 G3    3.50 0.138  4.50 0.177",

@@ -42,8 +42,8 @@ def test_a_sheet_is_laid_out_when_it_is_asked_for_and_once() -> None:
 def test_a_writer_gets_the_settings_that_it_wants(monkeypatch: pytest.MonkeyPatch) -> None:
     """A new format is one line here, and its file."""
     seen: list[object] = []
-    monkeypatch.setattr("templategen.writers.text.spelt", lambda *got: seen.extend(got) or b"", raising=False)
-    monkeypatch.setitem(WRITERS, ("text", "txt"), Writer("text", "spelt", ("trace", "paper")))
+    monkeypatch.setattr("templategen.writers.plain.spelt", lambda *got: seen.extend(got) or b"", raising=False)
+    monkeypatch.setitem(WRITERS, ("text", "txt"), Writer("plain", "spelt", ("trace", "paper")))
     encode("text", "txt", "words", Setting(PaperSize(1.0, 2.0), trace="from here"))
     assert seen == ["words", "from here", PaperSize(1.0, 2.0)]
 

@@ -147,6 +147,16 @@ class Nut:
         return tuple(NutSlot(*row) for row in zip(*columns, strict=True))
 
     @property
+    def floor_lines(self) -> tuple[Array, Array]:
+        """Where the lowest line of each finished slot's floor starts at the front and where it leaves the back,
+        (strings, 3) each: along the front edge by x, falling with the back angle in the slot's own direction."""
+        run = self.thickness + self.forward
+        turn = np.tan(np.radians(self.direction_deg))
+        fall = np.tan(np.radians(self.back_angle_deg)) / np.cos(np.radians(self.direction_deg))
+        start = np.stack([self.along, -self.forward, self.floor], -1)
+        return fixed(start), fixed(start + run[:, None] * np.stack([turn, np.ones_like(run), -fall], -1))
+
+    @property
     def slotted_depth(self) -> Array:
         """Depth of the slotted nut's full-width slots, from its own top."""
         return np.asarray(self.depth + self.top_allowance - self.filing_allowance)

@@ -83,3 +83,9 @@ CLAMPS = Caution(
 def lines(*cautions: Caution) -> tuple[str, ...]:
     """The cautions as printed: one line per step, and the one that defers to local rules."""
     return (*(f"{c.step.capitalize()}: {c.text}" for c in cautions), LOCAL)
+
+
+def at_the_bench(sanding: bool) -> tuple[str, ...]:
+    """Those of the steps that the tables are for. sanding: whether a fretted board is sanded."""
+    steps = [SAWING, WOOD_DUST, PRESSING, NUT_DUST, NUT_FILING]
+    return lines(*steps, STEEL_DUST) if sanding else lines(*steps)

@@ -6,7 +6,7 @@ format, which is computed when it is asked for and once.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from templategen.drawing.paper.sizes import Page, PaperSize
     from templategen.drawing.toolpath import Toolpath
     from templategen.solids.shape import Solid
+    from templategen.tables.model import Table
 
 Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json", "html"]
 
@@ -106,16 +107,16 @@ class Body(_Product):
 
 
 @dataclass(frozen=True)
-class Table(_Product):
-    """Text that is already in its format."""
+class Data(_Product):
+    """A table, or for JSON numbers of any shape; made only when one of its formats is asked for."""
 
     stem: str
-    text: Callable[[], str]
-    formats: tuple[Format, ...]
-    kind: ClassVar[str] = "text"
+    source: Callable[[], Table | Mapping[str, Any]]
+    formats: tuple[Format, ...] = ("csv",)
+    kind: ClassVar[str] = "table"
 
     def content(self, form: str) -> Any:
-        return self.text()
+        return self.source()
 
 
 @dataclass(frozen=True)
@@ -174,4 +175,4 @@ class Writing(_Product):
         return self.document()
 
 
-Product = Sheet | Body | Table | Run | Pages | Writing
+Product = Sheet | Body | Data | Run | Pages | Writing

@@ -11,11 +11,11 @@ from templategen.parts.common.work import Work
 from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.strings import PerString
 from templategen.repair.survey.tools import K
+from templategen.tables import asfound
 from templategen.tables.model import Table, column
 from templategen.units import both_units, mm_text
 
 NAME = "as-found"
-CSV_HEAD = "what,line,fret_or_string,value,pm,off,off_cents,low,high,outlier"
 
 
 def make(work: Work) -> tuple[product.Product, ...]:
@@ -24,7 +24,7 @@ def make(work: Work) -> tuple[product.Product, ...]:
         return ()
     return (
         product.Writing(NAME, lambda: document(work, found), ("html", "pdf")),
-        product.Table(NAME, lambda: csv(found), ("csv",)),
+        product.Data(NAME, lambda: asfound.file(found)),
     )
 
 
@@ -114,42 +114,3 @@ def _strings(found: AsFound) -> Iterator[Block]:
         if values is not None:
             columns.append(column(key, head, read(values)))
     yield Listing(Table("strings", "Strings", tuple(columns)))
-
-
-def csv(found: AsFound) -> str:
-    """Every number with its ±, one a line; mm, cents where the head says so."""
-    lines = [CSV_HEAD]
-
-    def add(what: str, line: str, at: object, *values: object) -> None:
-        cells = ["" if v is None or v != v else f"{v:.4f}" if isinstance(v, float) else str(v) for v in values]
-        lines.append(",".join([what, line, str(at), *cells, *[""] * (7 - len(cells))]))
-
-    for line in found.frets.lines if found.frets is not None else ():
-        add("scale", line.line, "", line.scale.value, line.scale.pm)
-        if line.shift is not None:
-            add("nut_shift", line.line, "", line.shift.value, line.shift.pm)
-        for f in line.frets:
-            add(
-                "fret", line.line, f.fret, f.read, K * f.u, f.off, f.off_cents, None, None, "yes" if f.outlier else "no"
-            )
-    for station in found.board.round.stations if found.board is not None and found.board.round is not None else ():
-        round_ = station.round
-        add("radius", station.how, station.fret, round_.radius, None, None, None, round_.low, round_.high)
-    if found.relief is not None:
-        add("relief", "", found.relief.at, found.relief.depth.value, found.relief.depth.pm)
-    crowns = found.crowns
-    for n, name in enumerate(crowns.names if crowns is not None else ()):
-        assert crowns is not None
-        for row, fret in enumerate(crowns.frets):
-            add("crown", name, int(fret), float(crowns.z[row, n]), float(crowns.z_pm[row, n]))
-            add("crown_height", name, int(fret), float(crowns.height[row, n]))
-    strings = found.strings
-    for what, values in (
-        (("first_fret", strings.first_fret), ("pressed", strings.pressed), ("action", strings.action))
-        if strings is not None
-        else ()
-    ):
-        for n, each in enumerate(values or ()):
-            if each is not None:
-                add(what, "", n + 1, each.value, each.pm)
-    return "\n".join(lines) + "\n"

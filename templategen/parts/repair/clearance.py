@@ -18,14 +18,13 @@ from templategen.parts.common import cautions
 from templategen.parts.common.blocks import GAP, PAGE_WIDTH, words
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.paper import PAGE_HEIGHT, stacked
-from templategen.parts.common.product import Product, Sheet, Table
+from templategen.parts.common.product import Data, Product, Sheet
 from templategen.parts.common.sheetwork import put
 from templategen.parts.common.work import Work
 from templategen.parts.repair import clearance_map, clearance_profile
 from templategen.parts.repair.clearance_map import Map
 from templategen.parts.repair.clearance_profile import Profile
-from templategen.parts.repair.clearance_table import rows
-from templategen.parts.sheet.tables import csv_text
+from templategen.tables import clearance as tables
 from templategen.units import both_units, inch_text, mm_text
 
 NAME = "clearance"
@@ -53,7 +52,7 @@ def make(work: Work) -> tuple[Product, ...]:
             ("svg", "pdf"),
             drawn,
         ),
-        Table(NAME, lambda: csv_text(rows(maps)), ("csv",)),
+        Data(NAME, lambda: tables.file(maps)),
     )
 
 

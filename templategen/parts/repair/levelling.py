@@ -14,14 +14,14 @@ from templategen.parts.common import cautions
 from templategen.parts.common.blocks import PAGE_WIDTH, numbered_words, words
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.paper import flowed, stacked
-from templategen.parts.common.product import Product, Sheet, Table
+from templategen.parts.common.product import Data, Product, Sheet
 from templategen.parts.common.sheetwork import put
 from templategen.parts.common.work import Work
 from templategen.parts.repair import levelling_chart, levelling_strip
-from templategen.parts.repair.levelling_table import plan_name, rows
-from templategen.parts.sheet.tables import csv_text
 from templategen.repair.levelling import Filing
 from templategen.repair.remedy import Remedy
+from templategen.tables import levelling as tables
+from templategen.tables.levelling import plan_name
 from templategen.units import both_units, inch_text, mm_text
 
 NAME = "levelling"
@@ -35,7 +35,7 @@ def make(work: Work) -> tuple[Product, ...]:
     leaves = cache(lambda: flowed([_named(i, block) for block in blocks(i, remedy)], PAGE))
     products: list[Product] = [
         Sheet(NAME, lambda: stacked(i, "levelling: what to file, and what not", leaves()), ("svg", "pdf"), leaves),
-        Table(NAME, lambda: csv_text(rows(remedy)), ("csv",)),
+        Data(NAME, lambda: tables.file(remedy)),
     ]
     if remedy.chosen is not None:
         products.append(Sheet(levelling_strip.NAME, lambda: levelling_strip.draw(i, remedy), ("svg", "pdf")))

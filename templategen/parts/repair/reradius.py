@@ -16,12 +16,11 @@ from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
 from templategen.parts.common.blocks import PAGE_WIDTH, numbered_words, words
 from templategen.parts.common.layers import sketch
-from templategen.parts.common.product import Product, Sheet, Table
+from templategen.parts.common.product import Data, Product, Sheet
 from templategen.parts.common.sheetwork import put
 from templategen.parts.common.work import Work
-from templategen.parts.repair.reradius_table import stations
-from templategen.parts.sheet.tables import csv_text
 from templategen.repair.reradius import Removal, Reradius
+from templategen.tables import reradius as tables
 from templategen.units import inch_text, mm_text
 
 NAME = "reradius"
@@ -41,7 +40,7 @@ def make(work: Work) -> tuple[Product, ...]:
     return (
         Sheet(NAME, lambda: draw(instrument, plan), ("pdf",)),
         *(Sheet(each.name, each, ("pdf",)) for each in draw_stations(instrument, plan)),
-        Table(NAME, lambda: csv_text(stations(plan)), ("csv",)),
+        Data(NAME, lambda: tables.stations(plan)),
     )
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import labelled
 import numpy as np
 import pytest
 from making import FAN, found, instrument, work_of
 
 from templategen.errors import SpecError
-from templategen.parts.sheet import tables
 
 WIDE: dict[str, Any] = {"fingerboard.width_at_nut": 56, "fingerboard.width_at_last_fret": 56}
 
@@ -88,7 +88,7 @@ def test_blind_slots_have_a_nipped_tang() -> None:
 
 def test_frets_in_numbers_json_agree_with_the_plan() -> None:
     made = instrument({**FAN, "scale.zero_fret": True})
-    rows = tables.numbers(work_of(made))["frets"]
+    rows = labelled.numbers(work_of(made))["frets"]
     assert [row["fret"] for row in rows] == list(range(22))
     for n, row in enumerate(rows):
         assert row["bass_end"] == pytest.approx(made.plan.bass_ends[n], abs=1e-9)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from fractions import Fraction
 
+import labelled
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -14,7 +15,6 @@ from mpmath import mp, mpf
 from places import DATA
 
 from templategen.instrument.board.scale import cents_of, fraction_of
-from templategen.parts.sheet import tables
 from templategen.spec.models import Scale
 
 mp.dps = 30
@@ -30,7 +30,7 @@ def scale(**asked: object) -> Scale:
 def test_published_distances_in_numbers_json(column: str, length: object) -> None:
     """tests/data/fret-positions.csv has 12 digits, numbers.json 9 decimals: each rounds by up to half of 1e-9."""
     made = instrument({"scale.length": length, "scale.fret_count": 24, "fret_wire.crown_width": 1.2})
-    rows = tables.numbers(work_of(made))["frets"]
+    rows = labelled.numbers(work_of(made))["frets"]
     assert [row["fret"] for row in rows] == [int(row["fret"]) for row in POSITIONS]
     for row, published in zip(rows, POSITIONS, strict=True):
         assert row["from_nut"] == pytest.approx(float(published[column]), abs=1.01e-9, rel=0)

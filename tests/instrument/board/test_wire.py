@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from itertools import count
 
+import labelled
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -14,8 +13,8 @@ from hypothesis import strategies as st
 from making import found, instrument, work_of
 
 from templategen.instrument.board.wire import BEND_SHARE, CutList, cut_list
-from templategen.parts.common.product import Table
 from templategen.parts.sheet import tables
+from templategen.tables import wire
 
 
 def sound(cuts: CutList, lengths: list[float], stock: float) -> None:
@@ -93,9 +92,7 @@ def test_a_piece_longer_than_a_stick() -> None:
 
 def test_wire_csv_in_the_order_frets_go_in() -> None:
     made = instrument({"fingerboard.blind_slot_inset": 1.5, "scale.zero_fret": True})
-    (table,) = [product for product in tables.make(work_of(made)) if product.stem == "wire"]
-    assert isinstance(table, Table)
-    rows = list(csv.DictReader(io.StringIO(table.text())))
+    rows = labelled.of_csv(tables.make(work_of(made)), "wire")
     assert [row["fret"] for row in rows] == [*map(str, range(22)), "spare", "spare"]
     assert made.wire_cuts is not None
     assert [int(row["stick"]) for row in rows] == list(made.wire_cuts.stick)
@@ -110,10 +107,10 @@ def test_wire_csv_in_the_order_frets_go_in() -> None:
 def test_without_a_stick_length_there_is_no_plan() -> None:
     made = instrument({"fingerboard.radius": "flat"}, {"wire_stock_length": None})
     assert made.wire_cuts is None
-    rows = tables.wire_rows(made)
+    rows = list(wire.pieces(made).records())
     assert {row["stick"] for row in rows} == {None}
     assert np.isinf([row["bend_radius"] for row in rows]).all()
-    told = tables.numbers(work_of(made))["wire"]
+    told = labelled.numbers(work_of(made))["wire"]
     assert told["sticks"] is None
     assert told["total_length"] == pytest.approx((made.frets.width + 4).sum(), abs=1e-8)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import labelled
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -13,7 +14,6 @@ from making import found, instrument, work_of
 
 from templategen.geometry import radius_of, sagitta
 from templategen.instrument.tools.block import Block, convex_radius, facets
-from templategen.parts.sheet.tables import numbers
 
 CONE: dict[str, Any] = {
     "fingerboard.radius": None,
@@ -61,7 +61,7 @@ def test_convex_tools_take_the_abrasive_off() -> None:
     with pytest.raises(ValueError, match="abrasive"):
         convex_radius(0.3, 0.35)
     made = instrument(CONVEX | {"radius_block.abrasive_thickness": 0.35})
-    told = numbers(work_of(made))["radius_block"]
+    told = labelled.numbers(work_of(made))["radius_block"]
     assert made.block is not None
     assert made.block.convex
     assert made.block.radius == told["block_radius"] == pytest.approx(299.65, abs=1e-12)

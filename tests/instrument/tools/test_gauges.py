@@ -6,6 +6,7 @@ import math
 import re
 from typing import Any
 
+import labelled
 import numpy as np
 import pytest
 from making import FAN, found, instrument, work_of
@@ -13,7 +14,6 @@ from making import FAN, found, instrument, work_of
 from templategen.errors import SpecError
 from templategen.instrument.tools.gauges import merged, stations, straightedge, string_arc, string_notches
 from templategen.parts.radius.radius_gauge import gauges
-from templategen.parts.sheet.tables import numbers
 
 CONE: dict[str, Any] = {
     "fingerboard.radius": None,
@@ -97,7 +97,7 @@ def test_string_arc_where_the_spec_wants_it() -> None:
     arc = string_arc(made)
     assert arc.x == pytest.approx(304.8)
     assert arc.radius == string_arc(instrument({}), 304.8).radius
-    told = numbers(work_of(made))["gauges"]["string_arc"]
+    told = labelled.numbers(work_of(made))["gauges"]["string_arc"]
     assert told["from_nut"] == pytest.approx(304.8)
     assert told["of"] == "tops"
     assert told["radius"] == pytest.approx(arc.radius)

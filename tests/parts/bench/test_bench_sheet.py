@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import io
-import json
 import re
 from pathlib import Path
 from typing import Any
 from xml.etree.ElementTree import Element
 
 import html5lib
+import labelled
 import pdfplumber
 import pytest
 from hypothesis import given, settings
@@ -22,7 +22,6 @@ from templategen.drawing.paper.sizes import PAPERS
 from templategen.parts.bench import order, quote
 from templategen.parts.bench.bench_sheet import document
 from templategen.parts.common.work import Work
-from templategen.parts.sheet.tables import numbers_json
 from templategen.writers import document as on_paper
 from templategen.writers import html
 
@@ -57,7 +56,7 @@ def facts(tree: Element) -> dict[str, str]:
 @pytest.mark.parametrize("path", FLEET, ids=lambda path: path.stem)
 def test_every_value_is_that_of_numbers_json_beside_its_label(path: Path) -> None:
     work = job.compute(str(path))[1]
-    tree, told = parsed(work), json.loads(numbers_json(work))
+    tree, told = parsed(work), labelled.numbers(work)
     strings = told["strings"]
     bass = work.instrument.nut.front_ends[0 if work.instrument.side > 0 else 1]
     columns = {

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 import io
 from itertools import pairwise
 from typing import Any
 
 import ezdxf
+import labelled
 import numpy as np
 import pytest
 from making import FAN, instrument, work_of
@@ -26,8 +26,7 @@ BOARDS: dict[str, dict[str, Any]] = {
 
 
 def points(made: Instrument) -> dict[int, np.ndarray]:
-    (run,) = slot_path.make(work_of(made))
-    rows = list(csv.DictReader(io.StringIO(writer.listed(run.path).decode())))
+    rows = labelled.of_csv(slot_path.make(work_of(made)), "slot-path")
     found: dict[int, list[list[float]]] = {}
     for row in rows:
         path = found.setdefault(int(row["fret"]), [])

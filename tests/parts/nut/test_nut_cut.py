@@ -21,7 +21,7 @@ from templategen import job
 from templategen.instrument.model import Instrument
 from templategen.parts.nut import files as nut
 from templategen.parts.nut import nut_shape
-from templategen.parts.sheet import tables
+from templategen.tables import strings
 from templategen.writers import dxf
 
 MOVED = {"nut.compensation": [0.6, 0.3, 0.9, 0.2, 0.3, 0.1]}
@@ -82,7 +82,7 @@ def test_clear_gaps_between_strings(made: Instrument) -> None:
 
 def test_slots_by_the_numbers(made: Instrument) -> None:
     """Each where its line, from where the string leaves it, passes the outline's plane, y = 0."""
-    rows = sorted(tables.strings(made), key=lambda row: row["along_nut"])
+    rows = sorted(strings.facts(made).records(), key=lambda row: row["along_nut"])
     for (x, z, radius), row in zip(floors(read(made)), rows, strict=True):
         (x0, y0, z0), (x1, y1, z1) = row["slot_line_start"], row["slot_line_end"]
         share = -y0 / (y1 - y0)

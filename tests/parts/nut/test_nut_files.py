@@ -15,8 +15,9 @@ from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Body, Sheet
 from templategen.parts.nut import files as nut
 from templategen.parts.nut.nut_shape import STAGES
-from templategen.parts.sheet import tables
+from templategen.tables import strings
 from templategen.writers import dxf, step, svg
+from templategen.writers.plain import plain
 
 WAYS = ("first_fret_clearance", "pressed_gap", "nut_over_crowns")
 CONE = {"fingerboard.radius": None, "fingerboard.radius_at_nut": 254, "fingerboard.radius_at_last_fret": 406}
@@ -46,7 +47,7 @@ def test_given_again_by_the_reported_value(board: dict[str, Any]) -> None:
     base = {**board, "setup.first_fret_clearance": None}
     with spec_file({**board}) as path:
         made = job.compute(path)[1].instrument
-    reported = {row["string"]: row for row in tables.plain(tables.strings(made))}
+    reported = {row["string"]: row for row in plain(strings.records(made))}
     told = [{f"setup.{way}": [reported[n][way] for n in sorted(reported)]} for way in WAYS]
     first, *others = (files({**base, **way}) for way in told)
     assert set(first) == {*(f"nut-{stage}.step" for stage in STAGES), "nut-cut.dxf", "nut.dxf", "nut.svg"}

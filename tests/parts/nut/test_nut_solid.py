@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import labelled
 import numpy as np
 import pytest
 from making import FAN, instrument, work_of
@@ -21,7 +22,6 @@ from templategen import job
 from templategen.errors import OurBug
 from templategen.instrument.model import Instrument
 from templategen.parts.nut import nut_shape, nut_solid
-from templategen.parts.sheet import tables
 from templategen.solids import combine
 from templategen.solids.shape import Solid, faces, ray_z
 from templategen.writers import step
@@ -79,7 +79,7 @@ def read(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
         assert shape.isValid()
         (solid,) = shape.Solids()
         stages[stage] = Solid(solid.wrapped)
-    return Read(made, json.loads(tables.numbers_json(work_of(made))), stages, steps)
+    return Read(made, labelled.numbers(work_of(made)), stages, steps)
 
 
 @dataclass(frozen=True)

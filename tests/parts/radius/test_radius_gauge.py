@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import labelled
 import numpy as np
 import pytest
 from ezdxf.math import bulge_to_arc
@@ -23,7 +24,6 @@ from templategen.parts.common.nesting import nest
 from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Sheet
 from templategen.parts.radius import press_caul, radius_gauge
-from templategen.parts.sheet.tables import numbers
 from templategen.solids.shape import faces
 
 CONE: dict[str, Any] = {
@@ -302,6 +302,6 @@ def test_ribs_larger_than_the_sheet_are_found() -> None:
 
 def test_findings_of_parts_are_in_numbers_json() -> None:
     made = instrument({}, {"sheet": {"width": 300, "height": 200}})
-    codes = [told["code"] for told in numbers(work_of(made))["findings"]]
+    codes = [told["code"] for told in labelled.numbers(work_of(made))["findings"]]
     assert codes == [told.code for told in work_of(made).findings]
     assert "gauge-beyond-sheet" in codes

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 import io
-import json
 import re
 import xml.etree.ElementTree as ET
 from typing import Any
 
+import labelled
 import pytest
 from making import FAN, instrument, work_of
 from pypdf import PdfReader
@@ -17,10 +16,9 @@ from templategen.drawing.model import Circle, Line, Outline, Text
 from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
-from templategen.parts.common.product import Sheet, Table
+from templategen.parts.common.product import Sheet
 from templategen.parts.repair import clearance
 from templategen.parts.repair.clearance_map import CELL, ROW
-from templategen.parts.sheet.tables import numbers_json
 from templategen.units import from_inches
 from templategen.writers import pdf, svg
 
@@ -148,9 +146,8 @@ def test_the_worst_note_is_drawn_as_exaggerated_as_it_says() -> None:
 def test_csv_and_numbers_json_hold_every_note() -> None:
     i = instrument()
     work = work_of(i)
-    (table,) = [p for p in clearance.make(work) if isinstance(p, Table)]
-    rows = list(csv.DictReader(io.StringIO(table.text())))
-    numbers = json.loads(numbers_json(work))
+    rows = labelled.of_csv(clearance.make(work), "clearance")
+    numbers = labelled.numbers(work)
     assert len(rows) == len(numbers["clearance"]) == 6 * 22
     for row, told, note in zip(rows, numbers["clearance"], i.clearance.notes, strict=True):
         assert (int(row["string"]), int(row["fretted"])) == (told["string"], told["fretted"])

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import itertools
-import json
 import re
 import xml.etree.ElementTree as ET
 from typing import Any
 
+import labelled
 import numpy as np
 import pytest
 from as_found import bump, remedy, work_with
@@ -20,9 +18,8 @@ from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
-from templategen.parts.common.product import Product, Sheet, Table
+from templategen.parts.common.product import Product, Sheet
 from templategen.parts.repair import levelling, levelling_chart, levelling_strip, setup_plan
-from templategen.parts.sheet.tables import numbers_json
 from templategen.repair.remedy import Remedy
 from templategen.units import from_inches
 from templategen.writers import svg
@@ -49,7 +46,7 @@ def sheets(products: tuple[Product, ...]) -> dict[str, Sheet]:
 def test_nothing_without_readings() -> None:
     work = work_of(instrument())
     assert levelling.make(work) == setup_plan.make(work) == ()
-    numbers = json.loads(numbers_json(work))
+    numbers = labelled.numbers(work)
     assert (numbers["levelling"], numbers["changes"], numbers["clearance_found"]) == (None, None, None)
 
 
@@ -174,9 +171,8 @@ def test_a_new_fret_and_one_that_was_not_read_are_told_apart() -> None:
 def test_csv_and_numbers_json_hold_every_plan() -> None:
     i, needs = made({}, UNEVEN, ("bass", "treble"), pm=0.006)
     work = work_with(i, needs)
-    (table,) = [p for p in levelling.make(work) if isinstance(p, Table)]
-    rows = list(csv.DictReader(io.StringIO(table.text())))
-    told = json.loads(numbers_json(work))["levelling"]
+    rows = labelled.of_csv(levelling.make(work), "levelling")
+    told = labelled.numbers(work)["levelling"]
     assert [plan["plan"] for plan in told] == [f.plan for f in needs.filings]
     for plan, f, v in zip(told, needs.filings, needs.verdicts, strict=True):
         assert set(plan) >= {"plan", "replaced", "lines", "most", "total", "filed", "least_crown_left", "verdict"}
@@ -239,7 +235,7 @@ def test_the_sheet_says_what_comes_first_and_what_is_chosen() -> None:
 def test_the_setup_plan_has_every_step_in_order_with_its_numbers() -> None:
     i, needs = made({}, UNEVEN, ("bass", "treble"), relief=0.15, first=0.2, action=0.5, pm=0.01)
     steps = needs.changes.steps
-    told = json.loads(numbers_json(work_with(i, needs)))["changes"]
+    told = labelled.numbers(work_with(i, needs))["changes"]
     assert [t["what"] for t in told] == [s.what for s in steps]
     for t, step in zip(told, steps, strict=True):
         assert set(t) >= {"what", "string", "fret", "found", "pm", "wanted", "change", "how"}

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import json
 import math
 from typing import Any
 
+import labelled
 import pytest
 from making import FAN, instrument, work_of
 
 from templategen.drawing.model import Arc
 from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.pages import PAPERS, paginate
-from templategen.parts.common.product import Sheet, Table
+from templategen.parts.common.product import Sheet
 from templategen.parts.repair import reradius
-from templategen.parts.sheet.tables import numbers_json
 
 PLAN: dict[str, Any] = {"fingerboard.radius": 304.8, "fingerboard.before.radius": 184.15}
 MEASURED = {"fingerboard.before.chord": 42, "fingerboard.before.height": 1.16, "fingerboard.before.slot_depth": 1.8}
@@ -68,8 +65,7 @@ def test_csv_has_every_station() -> None:
     made = instrument(PLAN)
     plan = work_of(made).bench.reradius
     assert plan is not None
-    (table,) = [p for p in reradius.make(work_of(made)) if isinstance(p, Table)]
-    rows = list(csv.DictReader(io.StringIO(table.text())))
+    rows = labelled.of_csv(reradius.make(work_of(made)), "reradius")
     assert [row["fret"] for row in rows] == ["", *(str(n) for n in range(1, 22))]
     for n, row in enumerate(rows):
         assert float(row["from_nut"]) == pytest.approx(640 * (1 - 2 ** (-n / 12)), abs=1e-6)
@@ -81,14 +77,14 @@ def test_csv_has_every_station() -> None:
 
 def test_numbers_json_has_the_plan() -> None:
     made = instrument(MEASURED)
-    told = json.loads(numbers_json(work_of(made)))["reradius"]
+    told = labelled.numbers(work_of(made))["reradius"]
     plan = work_of(made).bench.reradius
     assert plan is not None
     assert told["parallel"]["volume_mm3"] == pytest.approx(plan.parallel.volume)
     assert told["tilted"]["tilt"] == pytest.approx(plan.tilted.tilt, abs=1e-9)
     assert told["measurement"]["radius_if_higher"] < told["before_radius_at_nut"]
     assert len(told["stations"]) == 22
-    assert json.loads(numbers_json(work_of(instrument({}))))["reradius"] is None
+    assert labelled.numbers(work_of(instrument({})))["reradius"] is None
 
 
 def test_the_sheet_says_which_thickness_is_which() -> None:
@@ -104,7 +100,7 @@ def test_the_sheet_says_which_thickness_is_which() -> None:
     assert f"{thick[0]:.2f}" == after
     both = (f"{mm:.2f} ({mm / 25.4:.3f})" for mm in thick)
     assert reradius.number_rows(made, plan)[5] == ("thick after, centre, nut", *both)
-    told = json.loads(numbers_json(work_of(made)))
+    told = labelled.numbers(work_of(made))
     assert told["reradius"]["thickness_measured"] is True
     assert told["reradius"]["thickness_before"] == pytest.approx(float(before), abs=0.006)
     assert told["board"]["thickness_at_centreline"] == pytest.approx(float(after), abs=0.006)

@@ -1,8 +1,9 @@
-"""What was measured, as numbers.json has it: ``as_found``, and ``as_left`` the same way."""
+"""What was measured: ``as_found`` of numbers.json, ``as_left`` the same way, and as-found.csv."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
 
 from templategen.repair.survey.board import BoardFound, Round
@@ -11,7 +12,10 @@ from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.frets import FretsFound
 from templategen.repair.survey.relief import ReliefFound
 from templategen.repair.survey.strings import PerString, StringsFound
-from templategen.repair.survey.tools import Reading
+from templategen.repair.survey.tools import K, Reading
+from templategen.tables.model import Table, column
+
+FILE_KEYS = ("what", "line", "fret_or_string", "value", "pm", "off", "off_cents", "low", "high", "outlier")
 
 
 def numbers(found: AsFound | None) -> dict[str, Any] | None:
@@ -142,3 +146,36 @@ def _strings(strings: StringsFound | None) -> list[dict[str, Any]]:
 
 def _reading(reading: Reading) -> dict[str, float | None]:
     return {"value": reading.value, "pm": reading.pm}
+
+
+def file(found: AsFound) -> Table:
+    """as-found.csv: every number with its ±, one a line; mm, cents where the key says so."""
+    rows = [(*row, *(None,) * (len(FILE_KEYS) - len(row))) for row in _rows(found)]
+    columns = (column(key, key, (row[n] for row in rows)) for n, key in enumerate(FILE_KEYS))
+    return Table("as-found", "As found", tuple(columns), labels=3)
+
+
+def _rows(found: AsFound) -> Iterator[tuple[Any, ...]]:
+    frets, board, relief, crowns, strings = found.frets, found.board, found.relief, found.crowns, found.strings
+    for line in frets.lines if frets is not None else ():
+        yield "scale", line.line, None, line.scale.value, line.scale.pm
+        if line.shift is not None:
+            yield "nut_shift", line.line, None, line.shift.value, line.shift.pm
+        for f in line.frets:
+            outlier = "yes" if f.outlier else "no"
+            yield "fret", line.line, f.fret, f.read, K * f.u, f.off, f.off_cents, None, None, outlier
+    for station in board.round.stations if board is not None and board.round is not None else ():
+        r = station.round
+        yield "radius", station.how, station.fret, r.radius, None, None, None, r.low, r.high
+    if relief is not None:
+        yield "relief", "", relief.at, relief.depth.value, relief.depth.pm
+    if crowns is not None:
+        for n, name in enumerate(crowns.names):
+            for row, fret in enumerate(crowns.frets):
+                yield "crown", name, int(fret), crowns.z[row, n], crowns.z_pm[row, n]
+                yield "crown_height", name, int(fret), crowns.height[row, n]
+    if strings is not None:
+        for what in ("first_fret", "pressed", "action"):
+            for n, each in enumerate(getattr(strings, what) or ()):
+                if each is not None:
+                    yield what, "", n + 1, each.value, each.pm

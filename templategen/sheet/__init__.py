@@ -1,1 +1,0 @@
-"""The bench's own papers: for now the tables in the terminal."""
