@@ -20,7 +20,7 @@ from templategen.errors import SpecError, problem_report
 from templategen.findings.strings import intonation_facts, load_facts
 from templategen.instrument.model import Instrument
 from templategen.instrument.strings.sounding import held_problems
-from templategen.parts.sheet import tables
+from templategen.tables import strings
 
 NO_MARKERS: dict[str, Any] = {"fret_wire.markers": [], "fret_wire.doubled_markers": []}
 BEST = {"nut.compensation": "best_fit"}
@@ -300,9 +300,9 @@ def test_the_spread_of_an_estimated_core_is_that_of_cores_thinner_and_thicker_by
     low, middle, high = (f"{offset:.2f}" for offset in offsets)
     assert told.level == "decide", "the spread moves the offset by more than a millimetre"
     assert f"string 6 (E2) {usual:.3f} mm ({middle}, {low} to {high} mm)" in told.message
-    row = tables.strings(guessed)[5]
+    row = strings.records(guessed)[5]
     assert (row["saddle_offset_low"], row["saddle_offset_high"]) == pytest.approx((offsets[0], offsets[2]))
-    assert tables.strings(guessed)[0]["saddle_offset_low"] is None
+    assert strings.records(guessed)[0]["saddle_offset_low"] is None
 
 
 def test_the_spread_of_a_nut_that_is_fitted_too() -> None:
@@ -343,7 +343,7 @@ def test_finger_depth_and_rest_go_through_offsets_and_notes() -> None:
     added = deep.intonation.cents_uncompensated - plain.intonation.cents_uncompensated
     held = making.instrument({"intonation.saddle": "none"}).intonation
     assert held.pressed_deeper(0.2) == pytest.approx(added[:, :12].mean(axis=1))
-    assert tables.strings(plain)[2]["cents_of_0_2_mm_finger_depth"] == pytest.approx(
+    assert strings.records(plain)[2]["cents_of_0_2_mm_finger_depth"] == pytest.approx(
         float(plain.intonation.pressed_deeper()[2])
     )
 
