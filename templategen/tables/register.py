@@ -80,7 +80,7 @@ TABLES: tuple[Shown, ...] = (
     Shown("facets", _of(_facets), always=False),
     Shown("reradius", _planned(reradius.ways)),
     Shown("reradius-parallel", _planned(lambda _, plan: reradius.of_way(plan, plan.parallel))),
-    Shown("reradius-tilted", _planned(lambda _, plan: reradius.of_way(plan, plan.tilted))),
+    Shown("reradius-tilted", _planned(lambda _, plan: reradius.of_way(plan, plan.tilted)), always=False),
     Shown("reradius-strings", _planned(reradius.under_strings)),
 )
 
