@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import labelled
 import pytest
-from making import instrument
+from making import instrument, work_of
 
-from templategen.tables import setup
+from templategen.tables import setup, tuning
 
 
 def test_pressed_gap_and_nut_over_crowns_each_in_its_column() -> None:
@@ -27,3 +27,20 @@ def test_levers_are_what_a_tenth_of_a_mm_does() -> None:
         share = 2 ** (-fret / 12)
         for end, wanted in (("nut", 0.1 * share), ("saddle", 0.1 * (1 - share))):
             assert cells[labelled.EVERY, f"{end}, fret {fret}"].startswith(f"{wanted:.3f} mm")
+
+
+def test_the_same_levers_in_numbers_json() -> None:
+    for row in labelled.numbers(work_of(instrument()))["strings"]:
+        assert row["nut_0_1_mm_at_first_fret"] == pytest.approx(0.1 * 2 ** (-1 / 12), abs=1e-9)
+        assert row["saddle_0_1_mm_at_action_fret"] == pytest.approx(0.05, abs=1e-9)
+
+
+def test_a_nut_too_high_makes_fretted_notes_sharp_the_more_the_higher() -> None:
+    made = instrument()
+    cells = labelled.printed(tuning.nut_too_high(made))
+    for name in ("1 E4", "6 E2"):
+        low, high = (float(cells[name, f"{mm} mm ({inch} in), fret 1"]) for mm, inch in ((0.1, 0.004), (0.3, 0.012)))
+        assert 0 < low < high
+    first, second = labelled.numbers(work_of(made))["intonation"]["nut_too_high"]
+    for less, more in zip(first["cents_added"], second["cents_added"], strict=True):
+        assert 0 < less[0] < more[0]
