@@ -307,7 +307,7 @@ def test_ribs_are_the_profile_with_the_kerf_off() -> None:
             assert all(one.distance(other) >= 3.9 for other in laid[n + 1 :])
         holes = list(space.query("CIRCLE[layer=='HOLE']"))
         assert len(holes) == 2 * len(outlines)
-        assert {round(hole.dxf.radius, 6) for hole in holes} == {3 + 0.1 / 2 - 0.06}
+        assert {round(hole.dxf.radius, 6) for hole in holes} == {round(3 + 0.1 / 2 - 0.06, 6)}
         notes = " ".join(sheet.drawing.notes)
         assert "kerf 0.120 mm" in notes
         assert "in holes of 6.10 mm" in notes
