@@ -246,10 +246,13 @@ def test_last_fret_beyond_the_end() -> None:
     made = instrument({"fingerboard.beyond_last_fret": -2})
     (told,) = found(made, "last-fret-beyond-end")
     assert told.level == "decide"
-    assert "reaches 2.00 mm past the board's end" in told.message
+    half = made.spec.fret_wire.slot_width / 2
+    assert f"slot reaches {2 + half:.2f} mm past the board's end" in told.message
     square = instrument({**FAN, "fingerboard.end": "square", "fingerboard.beyond_last_fret": 3})
     beyond = square.plan.bass_ends[-1, 0] - square.plan.outline[1, 0]
-    assert f"reaches {beyond:.2f} mm past" in found(square, "last-fret-beyond-end")[0].message
+    run, across = square.plan.treble_ends[-1] - square.plan.bass_ends[-1]
+    half *= np.hypot(run, across) / abs(across)  # along the centreline, of a slanted slot
+    assert f"reaches {beyond + half:.2f} mm past" in found(square, "last-fret-beyond-end")[0].message
     assert not found(instrument(), "last-fret-beyond-end")
 
 
