@@ -147,12 +147,10 @@ class Desk:
     def compare(self, given: Given) -> Any:
         """This text beside another file of the folder: drawings laid over each other, numbers that differ."""
         name, other = _text(given, "name"), _text(given, "other")
-        self.folder.at(other)
-        there, _ = self.folder.read(other)
         both = job.compare(
             str(self.folder.new(name)), _text(given, "text").encode(), str(self.folder.at(other)), self.outside
         )
-        return {"drawings": both.drawings, "differences": both.differences, "text": there}
+        return {"drawings": both.drawings, "differences": both.differences}
 
     # --------------------------------------------------------------------------------------------------------- make
 

@@ -15,6 +15,7 @@ from templategen.instrument.model import Instrument
 from templategen.parts.bench.rows import nut_table, saddle_table, setup_table, tuning_table
 from templategen.parts.common import cautions as c
 from templategen.parts.common.work import Work
+from templategen.repair.record import CENTS
 from templategen.spec.models import Asked, Spec
 from templategen.units import both_units
 
@@ -257,9 +258,8 @@ def _setup(work: Work) -> Step:
 
 
 def _offsets(work: Work) -> Step:
-    tuning = work.instrument.intonation
     return Step(
-        "offsets", "Offsets", f"The note at the octave within {_octave_limit(tuning.fit_to_fret)} of the open string",
+        "offsets", "Offsets", f"The note at the octave within {CENTS:g} cents {PRACTICE} of the open string",
         how=(
             "Set every saddle to its offset, then try: the fretted note sharp, the saddle goes back; flat, "
             "forward. Fret as "
@@ -268,10 +268,6 @@ def _offsets(work: Work) -> Step:
         table=None if "saddle" in asked(work.instrument.spec) else saddle_table(work.instrument),
         tools="tuner, rule", files=("saddle.pdf", "cents.pdf"), boxes=("cents at the octave", "initials"),
     )  # fmt: skip
-
-
-def _octave_limit(_: int) -> str:
-    return f"2 cents {PRACTICE}"
 
 
 def _check(work: Work) -> Step:
