@@ -4,6 +4,7 @@ Terms
 -----
 page   a position at the bench: begins a sheet of its own on paper
 step   one thing to do: its goal, the numbers needed there, tools, files, cautions, boxes to write in
+kept   blocks that no page break parts: a heading and what it heads
 box    an empty frame with a label: the value reached, a date, initials
 """
 
@@ -70,6 +71,28 @@ class Told:
 
 
 @dataclass(frozen=True)
+class Labelled:
+    """A line in small type behind a bold word."""
+
+    label: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Warned:
+    """A caution, beside what it is about."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Kept:
+    """Blocks that stand together on one sheet."""
+
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True)
 class Step:
     """One step of the work. numbers: label and value, large; files: of the job, to print, cut or load."""
 
@@ -84,8 +107,21 @@ class Step:
     cautions: tuple[str, ...] = ()
     boxes: tuple[str, ...] = ("reached", "initials")
 
+    @property
+    def blocks(self) -> tuple[Block, ...]:
+        """What stands under its title and its goal, in the order in which it is read."""
+        small = ("Tools", self.tools), ("Files", ", ".join(self.files))
+        return (
+            *([Facts(self.numbers, large=True)] if self.numbers else []),
+            *([Listing(self.table)] if self.table is not None else []),
+            *map(Words, self.how),
+            *(Labelled(label, said) for label, said in small if said),
+            *map(Warned, self.cautions),
+            Boxes(self.boxes),
+        )
 
-Block = Words | Heading | Facts | Listing | Boxes | Picture | Told | Step
+
+Block = Words | Heading | Facts | Listing | Boxes | Picture | Told | Labelled | Warned | Kept | Step
 
 
 @dataclass(frozen=True)

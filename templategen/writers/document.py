@@ -3,24 +3,15 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from typing import Any
 from xml.sax.saxutils import escape
 
-from templategen.document.model import (
-    Block,
-    Boxes,
-    Document,
-    Facts,
-    Heading,
-    Listing,
-    Page,
-    Picture,
-    Step,
-    Told,
-    Words,
-)
+from templategen.document.model import Document, Step
+from templategen.document.walk import replay
 from templategen.drawing.lettering import FONT, FONT_BOLD, runs
+from templategen.drawing.model import Drawing
 from templategen.drawing.paper.sizes import PaperSize
 from templategen.tables.model import Table
 from templategen.writers.pdf import POINTS, as_form
@@ -57,8 +48,7 @@ def encode(document: Document, paper: PaperSize) -> bytes:
         canvas.drawRightString(width - margin, margin, f"page {canvas.getPageNumber()}")
 
     whole.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=furniture)])
-    layout = _Layout(width - 2 * margin)
-    whole.build(layout.story(document))
+    whole.build(_story(document, width - 2 * margin))
     return stream.getvalue()
 
 
@@ -84,91 +74,79 @@ def _marked(text: str, bold: bool = False) -> str:
     )
 
 
-class _Layout:
-    """Flowables for a frame of a width (points)."""
+def _story(document: Document, width: float) -> list[Any]:
+    """Flowables for a frame of ``width`` points."""
+    from reportlab.platypus import HRFlowable, PageBreak, Spacer
 
-    def __init__(self, width: float) -> None:
-        self.width = width
-
-    def story(self, document: Document) -> list[Any]:
-        from reportlab.platypus import PageBreak
-
-        found: list[Any] = [
-            self.words(document.title, TITLE, bold=True, lead=1.15),
-            self.words(f"{document.what}   {document.trace}", SMALL, colour=SOFT),
-        ]
-        for number, page in enumerate(document.pages):
-            found += [PageBreak()] if number else []
-            found += self.page(page)
-        return found
-
-    def page(self, page: Page) -> list[Any]:
-        from reportlab.platypus import HRFlowable, Spacer
-
-        found: list[Any] = [
+    found: list[Any] = [
+        _words(document.title, TITLE, bold=True, lead=1.15),
+        _words(f"{document.what}   {document.trace}", SMALL, colour=SOFT),
+    ]
+    for number, page in enumerate(document.pages, 1):
+        found += [PageBreak()] if number > 1 else []
+        found += [
             Spacer(1, GAP * POINTS),
-            self.words(page.title, PAGE_HEAD, bold=True),
+            _words(page.title, PAGE_HEAD, bold=True),
             HRFlowable(width="100%", thickness=0.8, color=INK, spaceBefore=1, spaceAfter=GAP * POINTS),
         ]
-        for block in page.blocks:
-            found += [*self.block(block), Spacer(1, GAP * POINTS)]
-        return found
+        surface = _Column(width, GAP * POINTS)
+        replay(page.blocks, surface, number)
+        found += surface.story
+    return found
 
-    def block(self, block: Block) -> list[Any]:
-        from reportlab.platypus import KeepTogether
 
-        match block:
-            case Words(text, strong):
-                return [self.words(text, BODY, bold=strong)]
-            case Heading(text):
-                return [self.words(text, HEAD, bold=True)]
-            case Facts(rows, large):
-                return [self.facts(rows, LARGE if large else BODY)]
-            case Listing(table, writes):
-                return self.table(table, writes)
-            case Boxes(labels):
-                return [self.boxes(labels)]
-            case Picture(drawing, caption):
-                return [KeepTogether([_Drawn(drawing, self.width), self.words(caption, SMALL, colour=SOFT)])]
-            case Told(level, message):
-                word = "To decide: " if level == "decide" else "Note: "
-                return [self.told(f"<b>{word}</b>{_marked(message)}", 3.0 if level == "decide" else 1.0)]
-            case Step():
-                return [self.step(block)]
+def _words(text: str, size: float, bold: bool = False, colour: str = INK, lead: float = 1.28) -> Any:
+    return _set(_marked(text, bold), size, bold, colour, lead)
 
-    def words(self, text: str, size: float, bold: bool = False, colour: str = INK, lead: float = 1.28) -> Any:
-        return self.marked(_marked(text, bold), size, bold, colour, lead)
 
-    def marked(self, text: str, size: float, bold: bool = False, colour: str = INK, lead: float = 1.28) -> Any:
-        from reportlab.lib.styles import ParagraphStyle
-        from reportlab.platypus import Paragraph
+def _set(text: str, size: float, bold: bool = False, colour: str = INK, lead: float = 1.28) -> Any:
+    """A paragraph of text that is already marked."""
+    from reportlab.lib.styles import ParagraphStyle
+    from reportlab.platypus import Paragraph
 
-        face = FONT_BOLD if bold else FONT
-        style = ParagraphStyle("words", fontName=face, fontSize=size, leading=lead * size, textColor=colour)
-        return Paragraph(text, style)
+    face = FONT_BOLD if bold else FONT
+    style = ParagraphStyle("words", fontName=face, fontSize=size, leading=lead * size, textColor=colour)
+    return Paragraph(text, style)
 
-    def told(self, text: str, bar: float) -> Any:
-        return self.framed([[self.marked(text, BODY)]], [("LINEBEFORE", (0, 0), (0, 0), bar, INK)])
 
-    def framed(self, rows: list[list[Any]], lines: list[tuple[Any, ...]], widths: list[float] | None = None) -> Any:
-        from reportlab.platypus import Table as Grid
+def _framed(rows: list[list[Any]], lines: list[tuple[Any, ...]], widths: list[float]) -> Any:
+    from reportlab.platypus import Table as Grid
 
-        grid: Any = Grid(rows, colWidths=widths or [self.width])
-        grid.setStyle([*lines, ("VALIGN", (0, 0), (-1, -1), "TOP")])
-        return grid
+    grid: Any = Grid(rows, colWidths=widths)
+    grid.setStyle([*lines, ("VALIGN", (0, 0), (-1, -1), "TOP")])
+    return grid
 
-    def facts(self, rows: tuple[tuple[str, str], ...], size: float, width: float | None = None) -> Any:
+
+class _Column:
+    """Flowables in a column of a width, with a gap after each block (points)."""
+
+    def __init__(self, width: float, gap: float = 0.0) -> None:
+        self.width, self.gap = width, gap
+        self.story: list[Any] = []
+
+    def add(self, *flowables: Any) -> None:
+        from reportlab.platypus import Spacer
+
+        self.story += [*flowables, *([Spacer(1, self.gap)] if self.gap else [])]
+
+    def words(self, text: str, strong: bool) -> None:
+        self.add(_words(text, BODY, bold=strong))
+
+    def heading(self, text: str) -> None:
+        self.add(_words(text, HEAD, bold=True))
+
+    def facts(self, rows: tuple[tuple[str, str], ...], large: bool) -> None:
         """Labels and values in as many pairs abreast as there is room for."""
         from reportlab.pdfbase.pdfmetrics import stringWidth
 
-        width = self.width if width is None else width
+        size = LARGE if large else BODY
         widest = max(
             stringWidth(one_line(label), FONT, SMALL + 1) + stringWidth(one_line(value), FONT_BOLD, size) + 16
             for label, value in rows
         )
-        abreast = max(1, min(len(rows), int(width / widest), 3))
-        cells = [
-            self.marked(
+        abreast = max(1, min(len(rows), int(self.width / widest), 3))
+        cells: list[Any] = [
+            _set(
                 f'<font size="{SMALL + 1}" color="{SOFT}">{_marked(label)}</font>&nbsp; <b>{_marked(value, True)}</b>',
                 size,
             )
@@ -176,23 +154,18 @@ class _Layout:
         ]
         cells += [""] * (-len(cells) % abreast)
         lines = [cells[n : n + abreast] for n in range(0, len(cells), abreast)]
-        return self.framed(lines, [("BOTTOMPADDING", (0, 0), (-1, -1), 2)], [width / abreast] * abreast)
+        self.add(_framed(lines, [("BOTTOMPADDING", (0, 0), (-1, -1), 2)], [self.width / abreast] * abreast))
 
-    def boxes(self, labels: tuple[str, ...], width: float | None = None) -> Any:
-        return _Boxes(labels, self.width if width is None else width)
-
-    def table(self, table: Table, writes: bool, width: float | None = None) -> list[Any]:
+    def table(self, table: Table, writes: bool) -> None:
         """The table in type as small as its width asks for, and its notes."""
         from reportlab.platypus import Table as Grid
 
-        width = self.width if width is None else width
         lines = table.lines()
-        size, widths = _fitted(lines, width, writes)
+        size, widths = _fitted(lines, self.width, writes)
         right = [not any(part.isalpha() for part in "".join(row[n] for row in lines[1:])) for n in range(len(lines[0]))]
-        head = [self.words(text, size, bold=True) for text in lines[0]]
+        head = [_words(text, size, bold=True) for text in lines[0]]
         rows = [
-            [self.words(text, size) if not right[n] else one_line(text) for n, text in enumerate(row)]
-            for row in lines[1:]
+            [_words(text, size) if not right[n] else one_line(text) for n, text in enumerate(row)] for row in lines[1:]
         ]
         grid: Any = Grid([head, *rows], colWidths=widths, repeatRows=1)
         style: list[tuple[Any, ...]] = [
@@ -207,24 +180,43 @@ class _Layout:
         ]
         style += [("ALIGN", (n, 1), (n, -1), "RIGHT") for n, figures in enumerate(right) if figures]
         grid.setStyle(style)
-        notes = [self.words(note, SMALL, colour=SOFT) for note in table.notes]
-        return [self.words(table.title, BODY, bold=True), grid, *notes]
+        notes = [_words(note, SMALL, colour=SOFT) for note in table.notes]
+        self.add(_words(table.title, BODY, bold=True), grid, *notes)
 
-    def step(self, step: Step) -> Any:
+    def boxes(self, labels: tuple[str, ...]) -> None:
+        self.add(_Boxes(labels, self.width))
+
+    def picture(self, drawing: Drawing, caption: str) -> None:
+        from reportlab.platypus import KeepTogether
+
+        self.add(KeepTogether([_Drawn(drawing, self.width), _words(caption, SMALL, colour=SOFT)]))
+
+    def told(self, level: str, word: str, message: str) -> None:
+        said = _set(f"<b>{word}: </b>{_marked(message)}", BODY)
+        bar = 3.0 if level == "decide" else 1.0
+        self.add(_framed([[said]], [("LINEBEFORE", (0, 0), (0, 0), bar, INK)], [self.width]))
+
+    def labelled(self, label: str, text: str) -> None:
+        self.add(_set(f"<b>{label}:</b> {_marked(text)}", SMALL + 0.5))
+
+    def caution(self, text: str) -> None:
+        self.add(_set(f"<b>!</b>&nbsp; {_marked(text)}", SMALL + 0.5))
+
+    @contextmanager
+    def kept(self) -> Iterator[_Column]:
+        from reportlab.platypus import KeepTogether
+
+        inside = _Column(self.width, self.gap / 2)
+        yield inside
+        self.add(KeepTogether(inside.story))
+
+    @contextmanager
+    def step(self, step: Step, place: str) -> Iterator[_Column]:
         """A framed step, whole on one page."""
-        inner = self.width - 12
-        inside: list[Any] = [self.words(step.title, HEAD, bold=True), self.words(step.goal, BODY, bold=True)]
-        if step.numbers:
-            inside.append(self.facts(step.numbers, LARGE, inner))
-        if step.table is not None:
-            inside += self.table(step.table, False, inner)
-        inside += [self.words(line, BODY) for line in step.how]
-        for label, said in (("Tools", step.tools), ("Files", ", ".join(step.files))):
-            if said:
-                inside.append(self.marked(f"<b>{label}:</b> {_marked(said)}", SMALL + 0.5))
-        inside += [self.marked(f"<b>!</b>&nbsp; {_marked(line)}", SMALL + 0.5) for line in step.cautions]
-        inside.append(self.boxes(step.boxes, inner))
-        return self.framed([[inside]], [("BOX", (0, 0), (-1, -1), 0.8, INK)])
+        inside = _Column(self.width - 12)
+        inside.add(_words(step.title, HEAD, bold=True), _words(step.goal, BODY, bold=True))
+        yield inside
+        self.add(_framed([[inside.story]], [("BOX", (0, 0), (-1, -1), 0.8, INK)], [self.width]))
 
 
 def _fitted(lines: list[list[str]], width: float, writes: bool) -> tuple[float, list[float]]:

@@ -6,22 +6,14 @@ The tree is built as XML and written as HTML, so that text stays text whatever i
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import resources
 from xml.etree.ElementTree import Element, SubElement, fromstring, tostring
 
-from templategen.document.model import (
-    Block,
-    Boxes,
-    Document,
-    Facts,
-    Heading,
-    Listing,
-    Page,
-    Picture,
-    Step,
-    Told,
-    Words,
-)
+from templategen.document.model import Document, Page, Step
+from templategen.document.walk import replay
+from templategen.drawing.model import Drawing
 from templategen.tables.model import Table
 from templategen.writers.plain import one_line
 
@@ -51,99 +43,93 @@ def encode(document: Document) -> bytes:
 def _page(main: Element, page: Page, number: int) -> None:
     section = SubElement(main, "section", {"class": "page", "aria-labelledby": f"page-{number}"})
     SubElement(section, "h2", id=f"page-{number}").text = page.title
-    for count, block in enumerate(page.blocks, 1):
-        _block(section, block, f"{number}-{count}")
+    replay(page.blocks, _Home(section), number)
 
 
-def _block(home: Element, block: Block, name: str) -> None:
-    match block:
-        case Words(text, strong):
-            paragraph = SubElement(home, "p")
-            if strong:
-                SubElement(paragraph, "strong").text = one_line(text)
-            else:
-                paragraph.text = one_line(text)
-        case Heading(text):
-            SubElement(home, "h3").text = one_line(text)
-        case Facts(rows, large):
-            _facts(home, rows, large)
-        case Listing(table, writes):
-            _table(home, table, writes)
-        case Boxes(labels):
-            _boxes(home, labels)
-        case Picture(drawing, caption):
-            from templategen.writers import svg
+class _Home:
+    """The element that blocks are added to."""
 
-            figure = SubElement(home, "figure")
-            picture = fromstring(svg.encode(drawing))
-            picture.set("role", "img")
-            picture.set("aria-label", one_line(caption))
-            _unnamed(picture)
-            figure.append(picture)
-            SubElement(figure, "figcaption").text = one_line(caption)
-        case Told(level, message):
-            paragraph = SubElement(home, "p", {"class": f"told {level}"})
-            SubElement(paragraph, "strong").text = "To decide: " if level == "decide" else "Note: "
-            paragraph[-1].tail = one_line(message)
-        case Step():
-            _step(home, block, name)
+    def __init__(self, element: Element) -> None:
+        self.element = element
 
+    def words(self, text: str, strong: bool) -> None:
+        paragraph = SubElement(self.element, "p")
+        home = SubElement(paragraph, "strong") if strong else paragraph
+        home.text = one_line(text)
 
-def _step(home: Element, step: Step, name: str) -> None:
-    article = SubElement(home, "article", {"class": "step", "data-step": step.key, "aria-labelledby": f"step-{name}"})
-    SubElement(article, "h3", id=f"step-{name}").text = one_line(step.title)
-    SubElement(article, "p", {"class": "goal"}).text = one_line(step.goal)
-    if step.numbers:
-        _facts(article, step.numbers, large=True)
-    if step.table is not None:
-        _table(article, step.table, writes=False)
-    for line in step.how:
-        SubElement(article, "p").text = one_line(line)
-    for label, said in (("Tools", step.tools), ("Files", ", ".join(step.files))):
-        if said:
-            paragraph = SubElement(article, "p", {"class": "small"})
-            SubElement(paragraph, "strong").text = f"{label}: "
-            paragraph[-1].tail = one_line(said)
-    for line in step.cautions:
-        SubElement(article, "p", {"class": "caution"}).text = one_line(line)
-    _boxes(article, step.boxes)
+    def heading(self, text: str) -> None:
+        SubElement(self.element, "h3").text = one_line(text)
 
+    def facts(self, rows: tuple[tuple[str, str], ...], large: bool) -> None:
+        listed = SubElement(self.element, "dl", {"class": "large"} if large else {})
+        for label, value in rows:
+            pair = SubElement(listed, "div")
+            SubElement(pair, "dt").text = one_line(label)
+            SubElement(pair, "dd").text = one_line(value)
 
-def _facts(home: Element, rows: tuple[tuple[str, str], ...], large: bool) -> None:
-    listed = SubElement(home, "dl", {"class": "large"} if large else {})
-    for label, value in rows:
-        pair = SubElement(listed, "div")
-        SubElement(pair, "dt").text = one_line(label)
-        SubElement(pair, "dd").text = one_line(value)
+    def table(self, table: Table, writes: bool) -> None:
+        named = {"class": "scroll", "tabindex": "0", "role": "region", "aria-label": table.title}
+        whole = SubElement(SubElement(self.element, "div", named), "table", {"data-table": table.key})
+        SubElement(whole, "caption").text = one_line(table.title)
+        head, *rows = table.lines()
+        row = SubElement(SubElement(whole, "thead"), "tr")
+        for text in head:
+            SubElement(row, "th", scope="col").text = one_line(text)
+        body = SubElement(whole, "tbody")
+        for cells in rows:
+            row = SubElement(body, "tr")
+            for place, text in enumerate(cells):
+                if place < table.labels:
+                    SubElement(row, "th", scope="row").text = one_line(text)
+                else:
+                    empty = writes and not text and place == len(cells) - 1
+                    SubElement(row, "td", {"class": "write"} if empty else {}).text = one_line(text)
+        for note in table.notes:
+            SubElement(self.element, "p", {"class": "small"}).text = one_line(note)
 
+    def boxes(self, labels: tuple[str, ...]) -> None:
+        row = SubElement(self.element, "p", {"class": "boxes"})
+        for label in labels:
+            pair = SubElement(row, "span")
+            SubElement(pair, "span").text = one_line(f"{label} ")
+            SubElement(pair, "span", {"class": "box", "aria-hidden": "true"}).text = "\u00a0"
 
-def _table(home: Element, table: Table, writes: bool) -> None:
-    box = SubElement(home, "div", {"class": "scroll", "tabindex": "0", "role": "region", "aria-label": table.title})
-    whole = SubElement(box, "table", {"data-table": table.key})
-    SubElement(whole, "caption").text = one_line(table.title)
-    head, *rows = table.lines()
-    row = SubElement(SubElement(whole, "thead"), "tr")
-    for text in head:
-        SubElement(row, "th", scope="col").text = one_line(text)
-    body = SubElement(whole, "tbody")
-    for cells in rows:
-        row = SubElement(body, "tr")
-        for place, text in enumerate(cells):
-            if place < table.labels:
-                SubElement(row, "th", scope="row").text = one_line(text)
-            else:
-                empty = writes and not text and place == len(cells) - 1
-                SubElement(row, "td", {"class": "write"} if empty else {}).text = one_line(text)
-    for note in table.notes:
-        SubElement(home, "p", {"class": "small"}).text = one_line(note)
+    def picture(self, drawing: Drawing, caption: str) -> None:
+        from templategen.writers import svg
 
+        figure = SubElement(self.element, "figure")
+        picture = fromstring(svg.encode(drawing))
+        picture.set("role", "img")
+        picture.set("aria-label", one_line(caption))
+        _unnamed(picture)
+        figure.append(picture)
+        SubElement(figure, "figcaption").text = one_line(caption)
 
-def _boxes(home: Element, labels: tuple[str, ...]) -> None:
-    row = SubElement(home, "p", {"class": "boxes"})
-    for label in labels:
-        pair = SubElement(row, "span")
-        SubElement(pair, "span").text = one_line(f"{label} ")
-        SubElement(pair, "span", {"class": "box", "aria-hidden": "true"}).text = "\u00a0"
+    def told(self, level: str, word: str, message: str) -> None:
+        self._behind(f"{word}: ", message, f"told {level}")
+
+    def labelled(self, label: str, text: str) -> None:
+        self._behind(f"{label}: ", text, "small")
+
+    def caution(self, text: str) -> None:
+        SubElement(self.element, "p", {"class": "caution"}).text = one_line(text)
+
+    @contextmanager
+    def kept(self) -> Iterator[_Home]:
+        yield _Home(SubElement(self.element, "div", {"class": "kept"}))
+
+    @contextmanager
+    def step(self, step: Step, place: str) -> Iterator[_Home]:
+        named = {"class": "step", "data-step": step.key, "aria-labelledby": f"step-{place}"}
+        article = SubElement(self.element, "article", named)
+        SubElement(article, "h3", id=f"step-{place}").text = one_line(step.title)
+        SubElement(article, "p", {"class": "goal"}).text = one_line(step.goal)
+        yield _Home(article)
+
+    def _behind(self, word: str, text: str, kind: str) -> None:
+        paragraph = SubElement(self.element, "p", {"class": kind})
+        SubElement(paragraph, "strong").text = word
+        paragraph[-1].tail = one_line(text)
 
 
 def _unnamed(picture: Element) -> None:
