@@ -104,6 +104,14 @@ def nut(i: Instrument) -> dict[str, Any]:
         "top_allowance": cut.top_allowance,
         "filing_allowance": cut.filing_allowance,
         "edge_rounding": cut.rounding,
+        "stock": {"sides": cut.stock_sides, "ends": cut.stock_ends, "form": cut.stock_form},
+        "blank": {
+            "form": cut.blank.form,
+            "low": cut.blank.low,
+            "high": cut.blank.high,
+            "size": cut.blank.size,
+            "top_radius": cut.blank.top.radius,
+        },
     }
 
 

@@ -63,6 +63,7 @@ def _loads(one: Callable[..., Column]) -> Iterable[Column]:
 
 def _nut(i: Instrument, one: Callable[..., Column]) -> Iterable[Column]:
     starts, ends = i.nut.floor_lines
+    cut_starts, cut_ends = i.nut.slotted_lines
     return (
         one("nut_y", "across at nut", "length", lambda s: s.slot.across),
         one("saddle_y", "across at saddle", "length", lambda s: s.saddle_y),
@@ -80,6 +81,12 @@ def _nut(i: Instrument, one: Callable[..., Column]) -> Iterable[Column]:
         column("slot_line_start", "floor, front", starts, "points", axes=IN_SPACE),
         column("slot_line_end", "floor, back", ends, "points", axes=IN_SPACE),
         one("slotted_full_width", "milled", "flag", lambda s: s.slot.full_width),
+        one("slotted_cutter", "ball cutter", "fine", lambda s: s.slot.cutter if s.slot.full_width else None),
+        column("slotted_line_start", "slotted floor, front", cut_starts, "points", axes=IN_SPACE),
+        column("slotted_line_end", "slotted floor, back", cut_ends, "points", axes=IN_SPACE),
+        one("pilot_width", "pilot", "fine", lambda s: None if s.slot.full_width else s.slot.pilot.width),
+        one("pilot_depth", "pilot depth", "fine", lambda s: None if s.slot.full_width else s.slot.pilot.depth),
+        one("pilot_angle_deg", "pilot angle", "angle", lambda s: None if s.slot.full_width else s.slot.pilot.angle_deg),
     )
 
 

@@ -19,6 +19,7 @@ from templategen.geometry import arc_drop
 from templategen.instrument.arrays import Array, fixed, known
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.board.surfaces import Board, Strung
+from templategen.instrument.nut.blank import Blank, Form, build_blank, raised
 from templategen.instrument.nut.slots import LEAST_SLOTTED, Pilot, file_for, slot_forms
 from templategen.instrument.nut.top import TopArc, fit_top
 from templategen.instrument.setup.line import StringLine
@@ -112,6 +113,7 @@ class Nut:
     filing_allowance: float
     stock_sides: float
     stock_ends: float
+    stock_form: Form
     rounding: float
     full_width: tuple[bool, ...]
     cutter: tuple[float | None, ...]
@@ -157,6 +159,18 @@ class Nut:
         return fixed(start), fixed(start + run[:, None] * np.stack([turn, np.ones_like(run), -fall], -1))
 
     @property
+    def slotted_lines(self) -> tuple[Array, Array]:
+        """The same of the slotted nut: floors ``filing_allowance`` higher, or the bottom line of a pilot, whose depth
+        counts from the slotted nut's top where the string leaves; (strings, 3) each."""
+        lift = [
+            self.filing_allowance if full else float(depth) + self.top_allowance - pilot.depth
+            for full, depth, pilot in zip(self.full_width, self.depth, self.pilots, strict=True)
+        ]
+        up = np.stack([np.zeros(len(lift)), np.zeros(len(lift)), np.array(lift)], -1)
+        start, end = self.floor_lines
+        return fixed(start + up), fixed(end + up)
+
+    @property
     def slotted_depth(self) -> Array:
         """Depth of the slotted nut's full-width slots, from its own top."""
         return np.asarray(self.depth + self.top_allowance - self.filing_allowance)
@@ -194,6 +208,26 @@ class Nut:
             room = min(float(way * (ends[max(way, 0)] - x[row])) for x, ends in self.stations)
             found.append(room * math.cos(math.radians(self.direction_deg[row])) - self.width[row] / 2)
         return np.array(found)
+
+    def end_x(self, end: int, y: float) -> float:
+        """Where the end (0 at −x, 1 at +x) stands at y: it follows the board's edge."""
+        return float(self.front_ends[end] + (self.back_ends[end] - self.front_ends[end]) * y / self.thickness)
+
+    @property
+    def datum_z(self) -> float:
+        """Height of the flat datum, which blank and slotted nut keep under a curved or slanted seat: the lowest point
+        of the finished seat."""
+        corners = [(self.end_x(end, y), y) for end in (0, 1) for y in (-self.body_forward, self.thickness)]
+        return min(0.0, *(float(self.seat_height(x, y)) for x, y in corners))
+
+    @cached_property
+    def blank(self) -> Blank:
+        """With all its allowances; high enough for what reaches forward."""
+        y = (0.0 - self.reach - self.stock_sides, self.thickness + self.stock_sides)
+        lift = self.top_allowance + max(self.reach, 0.0) * math.tan(math.radians(self.top_fall_deg))
+        x0, x1 = ([self.end_x(end, at) for at in y] for end in (0, 1))
+        x = (min(x0) - self.stock_ends, max(x1) + self.stock_ends)
+        return build_blank(self.stock_form, x, y, self.datum_z, raised(self.top, lift))
 
     @property
     def overall(self) -> tuple[float, float]:
@@ -312,6 +346,7 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         filing_allowance=nut.filing_allowance,
         stock_sides=nut.stock.sides,
         stock_ends=nut.stock.ends,
+        stock_form=nut.stock_form,
         rounding=nut.edge_rounding,
         full_width=forms.full_width,
         cutter=forms.cutter,

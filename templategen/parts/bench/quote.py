@@ -56,9 +56,7 @@ def to_order(i: Instrument) -> Iterator[tuple[str, str]]:
             yield "fret wire", f"{both_units(float(i.frets.wire_cut.sum()), 0)} in all; {size}"
     if "nut" in work:
         nut = i.nut
-        long = abs(float(nut.front_ends[0] - nut.front_ends[1])) + 2 * nut.stock_ends
-        tall = float(nut.top.z(nut.along).max()) + nut.top_allowance
-        thick = nut.thickness + 2 * nut.stock_sides
+        long, thick, tall = nut.blank.size
         yield (
             "nut blank, at least",
             f"{both_units(long, 1)} long, {both_units(tall, 1)} high, {both_units(thick)} thick",

@@ -16,7 +16,6 @@ from dataclasses import dataclass
 
 from templategen.drawing.model import Point, arc_of_bulge
 from templategen.instrument.nut.nut import Nut
-from templategen.parts.nut import nut_shape as shape
 from templategen.solids import make
 from templategen.solids.shape import Contour, Frame, Solid, Vector, add, cross, scaled, unit
 
@@ -65,10 +64,8 @@ def taken(nut: Nut, top: Top, give: float) -> float:
     def section(turn: float) -> float:
         return d * (d * math.tan(turn / 2) - r * math.sin(leaves)) - r * r * (turn / 2 - leaves)
 
-    spans = [
-        math.dist(*(_on_top(top, shape.end_x(nut, end, y), y) for y in (-nut.reach, nut.thickness))) for end in ends
-    ]
-    turns = [_turned(top, shape.end_x(nut, end, 0.0), 1.0 if end else -1.0) for end in ends]
+    spans = [math.dist(*(_on_top(top, nut.end_x(end, y), y) for y in (-nut.reach, nut.thickness))) for end in ends]
+    turns = [_turned(top, nut.end_x(end, 0.0), 1.0 if end else -1.0) for end in ends]
     back = float(nut.back_ends[1] - nut.back_ends[0]), math.pi / 2 - top.fall
     return sum(length * section(turn) for length, turn in (back, *zip(spans, turns, strict=True)))
 
@@ -86,7 +83,7 @@ def _back(nut: Nut, top: Top, give: float, over: float) -> Solid:
     give; between them the top, whose section there is an ellipse, leaves that depth by less than the give.
     """
     r = nut.rounding
-    x0, x1 = (shape.end_x(nut, end, nut.thickness) for end in (0, 1))
+    x0, x1 = (nut.end_x(end, nut.thickness) for end in (0, 1))
     y, deep = nut.thickness - r * (1 - give), r * (1 - give)
 
     def centre(x: float) -> Vector:
@@ -114,7 +111,7 @@ def _end(nut: Nut, top: Top, end: int, give: float, over: float) -> Solid:
     r = nut.rounding
     deep = r * (1 - give)
     way = 1.0 if end else -1.0
-    near, far = (_on_top(top, shape.end_x(nut, end, y), y) for y in (-nut.reach, nut.thickness))
+    near, far = (_on_top(top, nut.end_x(end, y), y) for y in (-nut.reach, nut.thickness))
     length = math.dist(near, far)
     along = unit(tuple(b - a for a, b in zip(near, far, strict=True)))  # type: ignore[arg-type]
     out = unit((way * along[1], -way * along[0], 0.0))

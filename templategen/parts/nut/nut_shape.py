@@ -19,15 +19,15 @@ from typing import Literal
 
 import numpy as np
 
-from templategen.drawing.model import Outline, Point
+from templategen.drawing.model import Box, Outline, Point
 from templategen.geometry import arc_bulge
+from templategen.instrument.nut.blank import PLACES, raised
 from templategen.instrument.nut.nut import SHELF_LIFT, Nut
 from templategen.instrument.nut.top import TopArc
 from templategen.parts.common.offset import offset
 
 Stage = Literal["blank", "slotted", "finished"]
 STAGES: tuple[Stage, ...] = ("blank", "slotted", "finished")
-PLACES = 6  # decimals of heights that come from the string line, as in the writers
 INNER_RADIUS = 0.5  # of the steps' inner corners: what a 1 mm cutter leaves
 
 
@@ -53,16 +53,8 @@ class Slot:
 
 
 def top_of(nut: Nut, stage: Stage) -> TopArc:
-    """The top over y = 0, above the seat; a blank's is high enough for what reaches forward.
-
-    Rounded to 1e-6 mm at the ends, so that what is told in two ways which agree as far as they are printed makes the
-    same files.
-    """
-    lift = 0.0 if stage == "finished" else nut.top_allowance
-    if stage == "blank":
-        lift += max(nut.reach, 0.0) * math.tan(math.radians(nut.top_fall_deg))
-    top = nut.top
-    return TopArc(round(top.z0 + lift, PLACES), round(top.slope, PLACES + 2), round(top.curvature, PLACES + 3))
+    """The top over y = 0, above the seat."""
+    return nut.blank.top if stage == "blank" else raised(nut.top, nut.top_allowance if stage == "slotted" else 0.0)
 
 
 def fall_deg(nut: Nut, stage: Stage) -> float:
@@ -70,20 +62,9 @@ def fall_deg(nut: Nut, stage: Stage) -> float:
     return 0.0 if stage == "blank" else nut.top_fall_deg
 
 
-def end_x(nut: Nut, end: int, y: float) -> float:
-    """Where the end (0 at −x, 1 at +x) stands at y: it follows the board's edge."""
-    return float(nut.front_ends[end] + (nut.back_ends[end] - nut.front_ends[end]) * y / nut.thickness)
-
-
-def datum_z(nut: Nut) -> float:
-    """Height of the flat datum: the lowest point of the finished seat."""
-    corners = [(end_x(nut, end, y), y) for end in (0, 1) for y in (-nut.body_forward, nut.thickness)]
-    return min(0.0, *(float(nut.seat_height(x, y)) for x, y in corners))
-
-
 def ledge_radius(nut: Nut) -> float:
     """Radius of the ledge: the board's where it is flattest under it, so that the ledge touches the wood nowhere."""
-    corners = [(end_x(nut, end, -nut.reach), y) for end in (0, 1) for y in (-nut.reach, 0.0)]
+    corners = [(nut.end_x(end, -nut.reach), y) for end in (0, 1) for y in (-nut.reach, 0.0)]
     return max(float(nut.board.radius(nut.plan_point(x, y)[0])) for x, y in corners)
 
 
@@ -96,24 +77,17 @@ def slots_of(nut: Nut, stage: Stage) -> tuple[Slot, ...]:
     """The slots of the slotted or the finished nut; a blank has none."""
     if stage == "blank":
         return ()
+    starts, _ = nut.slotted_lines if stage == "slotted" else nut.floor_lines
     found = []
-    for i in range(len(nut.along)):
+    for i, (x, y, z) in enumerate(starts.tolist()):
+        # by its angles, not by the line's ends: these carry the last digits of the string line
         turn, fall = math.radians(nut.direction_deg[i]), math.radians(nut.back_angle_deg[i])
-        direction = (
-            math.sin(turn) * math.cos(fall),
-            math.cos(turn) * math.cos(fall),
-            -math.sin(fall),
-        )
-        forward = float(nut.forward[i])
-        length = (nut.thickness + forward) / (math.cos(turn) * math.cos(fall))
-        z, width, vee = float(nut.floor[i]), float(nut.width[i]), None
-        if stage == "slotted":
-            z += nut.filing_allowance
-            if not nut.full_width[i]:
-                pilot = nut.pilots[i]
-                z = float(nut.floor[i] + nut.depth[i]) + nut.top_allowance - pilot.depth
-                width, vee = pilot.width, pilot.angle_deg
-        found.append(Slot((float(nut.along[i]), 0.0 - forward, round(z, PLACES)), direction, width, length, vee))
+        direction = (math.sin(turn) * math.cos(fall), math.cos(turn) * math.cos(fall), -math.sin(fall))
+        length = (nut.thickness + float(nut.forward[i])) / (math.cos(turn) * math.cos(fall))
+        width, vee = float(nut.width[i]), None
+        if stage == "slotted" and not nut.full_width[i]:
+            width, vee = nut.pilots[i].width, nut.pilots[i].angle_deg
+        found.append(Slot((x, 0.0 + y, round(z, PLACES)), direction, width, length, vee))
     return tuple(found)
 
 
@@ -123,11 +97,18 @@ def slots_of(nut: Nut, stage: Stage) -> tuple[Slot, ...]:
 def plan_outline(nut: Nut, stage: Stage) -> Outline:
     """Above the ledge, counterclockwise from the −x front corner; a compensated front edge steps between strings."""
     if stage == "blank":
-        return body_outline(nut, nut.reach + nut.stock_sides, nut.stock_sides, nut.stock_ends)
+        return _blank_outline(nut)
     lands = _lands(nut)
-    left, right = ((end_x(nut, end, y), y) for end, y in ((0, lands[0].y), (1, lands[-1].y)))
+    left, right = ((nut.end_x(end, y), y) for end, y in ((0, lands[0].y), (1, lands[-1].y)))
     back = tuple((float(nut.back_ends[end]), nut.thickness) for end in (1, 0))
     return _outline([(left, 0.0), *_between(lands), (right, 0.0), *((corner, 0.0) for corner in back)])
+
+
+def _blank_outline(nut: Nut) -> Outline:
+    (x0, y0, _), (x1, y1, _) = nut.blank.low, nut.blank.high
+    if nut.blank.form == "bar":
+        return Outline.rectangle(Box(x0, y0, x1, y1))
+    return body_outline(nut, -y0, nut.stock_sides, nut.stock_ends)
 
 
 def set_back(nut: Nut, over: float) -> tuple[Outline, ...]:
@@ -145,12 +126,12 @@ def set_back(nut: Nut, over: float) -> tuple[Outline, ...]:
         if first > 0:
             path = [*_corner(lands[first].left, foremost, lands[first].y), *path]
         else:
-            past = min(end_x(nut, 0, y) for y in (lands[0].y, foremost - over)) - over
+            past = min(nut.end_x(0, y) for y in (lands[0].y, foremost - over)) - over
             path = [((past, lands[0].y), 0.0), *path]
         if last < len(lands) - 1:
             path = [*path, *_corner(lands[last].right, lands[last].y, foremost)]
         else:
-            past = max(end_x(nut, 1, y) for y in (lands[-1].y, foremost - over)) + over
+            past = max(nut.end_x(1, y) for y in (lands[-1].y, foremost - over)) + over
             path = [*path, ((past, lands[-1].y), 0.0)]
         (x0, _), (x1, _) = path[0][0], path[-1][0]
         found.append(_outline([*path, ((x1, foremost - over), 0.0), ((x0, foremost - over), 0.0)]))
@@ -161,7 +142,7 @@ def body_outline(nut: Nut, front: float, back: float = 0.0, ends: float = 0.0) -
     """From ``front`` mm before y = 0 to ``back`` mm behind the back face, with ``ends`` mm more at each end."""
     y0, y1 = 0.0 - front, nut.thickness + back
     corners = ((0, y0), (1, y0), (1, y1), (0, y1))
-    return Outline.polygon(tuple((end_x(nut, end, y) + (ends if end else -ends), y) for end, y in corners))
+    return Outline.polygon(tuple((nut.end_x(end, y) + (ends if end else -ends), y) for end, y in corners))
 
 
 def walls(nut: Nut) -> tuple[float, ...]:
@@ -227,8 +208,8 @@ def front_outline(nut: Nut, stage: Stage) -> Outline:
     top = top_of(nut, stage)
     x0, x1 = (float(v) for v in nut.front_ends)
     if stage == "blank":
-        x0, x1 = x0 - nut.stock_ends, x1 + nut.stock_ends
-    low0 = low1 = datum_z(nut)
+        x0, x1 = (nut.blank.low[0], nut.blank.high[0])
+    low0 = low1 = nut.datum_z
     under = 0.0
     if stage == "finished":
         low0, low1 = (float(nut.seat_height(x, 0.0)) for x in (x0, x1))

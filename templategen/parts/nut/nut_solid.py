@@ -45,7 +45,7 @@ def _build(instrument: Instrument, stage: Stage) -> Solid:
     stepped = nut.stepped and stage != "blank"
     plan = shape.body_outline(nut, nut.reach) if stage != "blank" else shape.plan_outline(nut, stage)
     box = shape_bounds(plan)
-    low = shape.datum_z(nut)
+    low = nut.datum_z
     if stage == "finished" and not _flat_seat(nut):
         low -= _OVER / 2  # the seat's lowest corner would else lie in a face of its own
     reach, top = np.linspace(box.x0, box.x1, 9), shape.top_of(nut, stage)

@@ -20,13 +20,15 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 
 def body(nut: Nut, stage: shape.Stage) -> float:
     """A stage before its edges are eased and its slots cut."""
+    if stage == "blank" and nut.blank.form == "bar":
+        return math.prod(nut.blank.size)
     if nut.stepped and stage != "blank":
         return _stepped(nut, stage)
     front, back, more = nut.body_forward, nut.thickness, 0.0
     if stage == "blank":
         front, back, more = nut.reach + nut.stock_sides, back + nut.stock_sides, nut.stock_ends
     y, dy = _stations(-front, back)
-    x0, x1 = (np.array([shape.end_x(nut, end, v) for v in y]) for end in (0, 1))
+    x0, x1 = (np.array([nut.end_x(end, v) for v in y]) for end in (0, 1))
     x, dx = _stations(x0 - more, x1 + more)
     height = _plain_top(nut, stage, x, y[:, None]) - _low(nut, stage, x, y[:, None])
     return float((height * dx * dy[:, None]).sum())
@@ -43,7 +45,7 @@ def _stepped(nut: Nut, stage: shape.Stage) -> float:
     total = 0.0
     for near, far in pairwise(levels):
         y, dy = _stations(near, far)
-        ends = [np.array([shape.end_x(nut, end, float(v)) for v in y]) for end in (0, 1)]
+        ends = [np.array([nut.end_x(end, float(v)) for v in y]) for end in (0, 1)]
         edges = [ends[0], *(np.full(len(y), float(m)) for m in middles), ends[1]]
         for forward, start, end in zip(nut.forward[order], edges[:-1], edges[1:], strict=True):
             over_board, body = near >= -forward, near >= -nut.body_forward
@@ -112,7 +114,7 @@ def _plain_top(nut: Nut, stage: shape.Stage, x: Array, y: Array) -> Array:
 
 
 def _low(nut: Nut, stage: shape.Stage, x: Array, y: Array) -> Array:
-    return nut.seat_height(x, y) if stage == "finished" else np.full(np.broadcast(x, y).shape, shape.datum_z(nut))
+    return nut.seat_height(x, y) if stage == "finished" else np.full(np.broadcast(x, y).shape, nut.datum_z)
 
 
 def _top(nut: Nut, stage: shape.Stage, x: Array, y: Array) -> Array:

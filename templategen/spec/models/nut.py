@@ -130,6 +130,10 @@ class Nut(Table):
         default=0.5, description="radius that eases the finished nut's back edge and ends"
     )
     stock: Stock = Field(default=Stock.model_construct(sides=0.5, ends=2.0), description="material left on the blank")
+    stock_form: Literal["shaped", "bar"] = Field(
+        default="shaped",
+        description="blank with its ends along the board's edges and its top an arc, or a plain bar, square all over",
+    )
     compensation: Annotated[
         Literal["none", "best_fit"] | NutOffsets,
         OrWord("none", "best_fit", other=OVER_THE_STRINGS),
