@@ -38,6 +38,8 @@ def block_facts(i: Instrument) -> Iterator[Fact]:
         if i.board.law.conical:
             yield fact("block-needs-station", "radius_block.at")
         return
+    if not block.convex and block.width < block.board_width - TOLD:
+        yield fact("block-narrower-than-board", "radius_block.width", width=block.width, board=block.board_width)
     if not i.board.law.conical:
         return
     gaps = [

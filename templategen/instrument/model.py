@@ -110,7 +110,8 @@ class Instrument:
         if self.shop.wire_stock_length is None:
             return None
         cut = self.frets.wire_cut
-        return cut_list([*cut, *[cut.max()] * self.shop.spare_frets], self.shop.wire_stock_length)
+        pieces = [*cut, *[cut.max()] * self.shop.spare_frets]
+        return cut_list(pieces, self.shop.wire_stock_length, self.shop.nipper_loss)
 
     @cached_property
     def slot_cutter(self) -> SlotCutter:

@@ -123,6 +123,7 @@ def wire(i: Instrument) -> dict[str, Any]:
         "spares": i.shop.spare_frets,
         "bend_share": BEND_SHARE,
         "stick_length": i.shop.wire_stock_length,
+        "nipper_loss": i.shop.nipper_loss,
         "sticks": cuts.sticks if cuts else None,
         "offcuts": cuts.offcuts if cuts else None,
         "waste": cuts.waste if cuts else None,

@@ -7,6 +7,7 @@ from dataclasses import replace
 from templategen.instrument.model import Instrument
 from templategen.tables import frets
 from templategen.tables.model import Table, column
+from templategen.units import both_units
 
 
 def pieces(i: Instrument) -> Table:
@@ -17,4 +18,6 @@ def pieces(i: Instrument) -> Table:
     fret, *sizes = (replace(each, values=each.values + (each.values[longest],) * spares) for each in known)
     names = column("fret", "fret", (*known[0].values, *["spare"] * spares))
     sticks = column("stick", "stick", cuts.stick if cuts else [None] * len(fret.values), "count")
-    return Table("wire", "Fret wire: pieces to cut", (names, sticks, *sizes))
+    loss = i.shop.nipper_loss
+    notes = (f"Sticks: {both_units(loss)} lost at each nip.",) if cuts and loss else ()
+    return Table("wire", "Fret wire: pieces to cut", (names, sticks, *sizes), notes)

@@ -140,7 +140,7 @@ def test_no_sheet_of_such_a_kind() -> None:
 
 def test_uncommented_shop_defaults_are_the_defaults() -> None:
     text, count = DEFAULT.subn("", new_shop())
-    assert count == 4
+    assert count == 5
     assert Shop.model_validate(tomllib.loads(text)) == Shop()
     whole = tomllib.loads(OPTIONAL.sub("", text))
     whole |= {key: tuple(whole[key]) for key in ("nut_file_widths", "saw_kerfs", "end_mills", "wire")}

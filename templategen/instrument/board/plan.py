@@ -100,6 +100,11 @@ class Plan:
         slant = np.radians(self.nut_slant_deg)
         return np.array([self.side * np.sin(slant), np.cos(slant)])
 
+    @property
+    def widest(self) -> float:
+        """Of the board, square to the centreline."""
+        return float(2 * np.abs(self.outline[:, 1]).max())
+
     def index(self, fret: int) -> int:
         """Row of a fret number."""
         return int(np.flatnonzero(self.numbers == fret)[0])

@@ -1,7 +1,7 @@
 """Fret wire: how far to bend it before it goes in, and how the pieces come out of bought sticks.
 
-Pieces are nipped, which takes no length of its own; the overhang that every piece carries at both ends is trimmed after
-fitting and covers what a nipper crushes.
+Pieces are nipped. What a nip takes of the stick (nothing, unless the shop file says otherwise) lies between pieces and
+between the last one and the offcut; the overhang that every piece carries at both ends is trimmed after fitting.
 """
 
 from __future__ import annotations
@@ -28,11 +28,13 @@ _MOST_COUNTS = 100  # kinds times sticks: beyond it a longer last offcut is not 
 class CutList:
     """Pieces and the sticks they come from.
 
-    stock: length of a stick. lengths: per piece, in the order they are asked for. stick: number of the stick, from 1,
-    per piece; the fullest stick is the first. offcuts: what is left of each stick, (sticks,).
+    stock: length of a stick. loss: what every nip takes. lengths: per piece, in the order they are asked for. stick:
+    number of the stick, from 1, per piece; the fullest stick is the first. offcuts: what is left of each stick, nips
+    taken off, (sticks,).
     """
 
     stock: float
+    loss: float
     lengths: Array
     stick: tuple[int, ...]
     offcuts: Array
@@ -51,36 +53,39 @@ def bend_radius(radius: Array) -> Array:
     return fixed(BEND_SHARE * radius)
 
 
-def cut_list(lengths: Sequence[float] | Array, stock: float) -> CutList | None:
+def cut_list(lengths: Sequence[float] | Array, stock: float, loss: float = 0.0) -> CutList | None:
     """The fewest sticks of ``stock`` mm that the pieces come out of, and of those plans one whose last offcut is long.
 
-    lengths: mm, any order. None where a piece is longer than a stick.
+    lengths: mm, any order. loss: mm that a nip takes; k pieces of one stick are k − 1 nips and, unless nothing is left,
+    one more. None where a piece is longer than a stick.
 
     Bin packing. First-fit decreasing gives a plan; a mixed-integer programme over counts of like pieces per stick
     (HiGHS, through scipy) looks for one with fewer sticks, down to the bound of Martello and Toth, and then for the
     smallest load on the last of few sticks. Should the search end unfinished, the better of the two plans stands.
     """
-    pieces = np.asarray(lengths, dtype=float)
-    if not len(pieces) or pieces.max() > stock:
+    asked = np.asarray(lengths, dtype=float)
+    if not len(asked) or asked.max() > stock:
         return None
-    best = _first_fit(pieces, stock)
-    for count in range(_least_sticks(pieces, stock), len(best)):
-        found = _searched(pieces, stock, count)
+    pieces, room = asked + loss, stock + loss  # every piece with its nip; the last one of a full stick needs none
+    best = _first_fit(pieces, room)
+    for count in range(_least_sticks(pieces, room), len(best)):
+        found = _searched(pieces, room, count)
         if found is not None:
             best = found
             break
     else:
         if _last_load(pieces, best) > pieces.min() and len(_kinds(pieces)) * len(best) <= _MOST_COUNTS:
-            found = _searched(pieces, stock, len(best))
+            found = _searched(pieces, room, len(best))
             if found is not None and _last_load(pieces, found) < _last_load(pieces, best):
                 best = found
     best.sort(key=lambda stick: (-round(float(pieces[stick].sum()), 9), min(stick)))
     number = {piece: n for n, stick in enumerate(best, 1) for piece in stick}
     return CutList(
         stock=stock,
-        lengths=fixed(pieces),
+        loss=loss,
+        lengths=fixed(asked),
         stick=tuple(number[piece] for piece in range(len(pieces))),
-        offcuts=fixed([stock - pieces[stick].sum() for stick in best]),
+        offcuts=fixed([max(stock - pieces[stick].sum(), 0.0) for stick in best]),
     )
 
 

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,11 +20,10 @@ from templategen.geometry import arc_drop, sagitta
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.board.surfaces import Board
+from templategen.spec.checks.board import LEAST_BLOCK_BACK, WIDEST_CONVEX
 from templategen.spec.models import RadiusBlock, Spec
 
-if TYPE_CHECKING:
-    pass
-
+OVER_BOARD = 2.0  # mm that a block is wider than the board where nobody says how wide
 DOWEL = 6.0  # diameter, mm
 DOWEL_WALL = 3.0  # least wood round a dowel hole
 
@@ -54,6 +52,7 @@ class Block:
     mismatch: at those ends, over the board's width there, how far the work's edges lie off the block when the two
     touch at the centreline; positive where the gap is at the edges, negative where the block rides on the edges and
     the gap is at the centre. Zero on a cylinder. For a convex block, of a hollow made to the cone.
+    board_width: of the board at its widest, where the block is used: on a cone between its two ends.
     """
 
     at: str | int
@@ -64,6 +63,7 @@ class Block:
     profile_depth: float
     length: float
     width: float
+    board_width: float
     height: float
     abrasive_thickness: float
     rides_on: str
@@ -118,11 +118,12 @@ def build_block(spec: Spec, plan: Plan, board: Board) -> Block | None:
     work = on_board + crown
     convex = asked.face == "convex" and not board.law.flat
     radius = convex_radius(work, asked.abrasive_thickness) if convex else work + asked.abrasive_thickness
-    depth = sagitta(radius, asked.width)
+    width = usual_width(asked, plan.widest, radius, convex) if asked.width is None else asked.width
+    depth = sagitta(radius, width)
     start = min(max(x - asked.length / 2, 0.0), max(plan.end_x - asked.length, 0.0))
     ends = (start, min(start + asked.length, max(plan.end_x, start)))
     sign = -1.0 if convex else 1.0
-    misfit = [sign * _misfit(plan, board, work, crown, asked.width, to) for to in ends]
+    misfit = [sign * _misfit(plan, board, work, crown, width, to) for to in ends]
     return Block(
         at=at,
         station_x=x,
@@ -131,15 +132,28 @@ def build_block(spec: Spec, plan: Plan, board: Board) -> Block | None:
         radius=radius,
         profile_depth=depth,
         length=asked.length,
-        width=asked.width,
+        width=width,
+        board_width=float(plan.taper.width(np.array(ends)).max()) if board.law.conical else plan.widest,
         height=asked.height,
         abrasive_thickness=asked.abrasive_thickness,
         rides_on=asked.rides_on,
         convex=convex,
         ends_x=ends,
         mismatch=(misfit[0], misfit[1]),
-        ribs=_ribs(asked, depth),
+        ribs=_ribs(asked, width, depth),
     )
+
+
+def usual_width(asked: RadiusBlock, widest: float, radius: float, convex: bool) -> float:
+    """OVER_BOARD over the board's widest, or less where the block's height or its radius has no room for such an arc.
+
+    An arc of height s has the chord c = 2·√(2·r·s − s²) (any handbook of formulas).
+    """
+    if math.isinf(radius):
+        return widest + OVER_BOARD
+    high = min(asked.height - LEAST_BLOCK_BACK, radius * (1 - math.sqrt(1 - WIDEST_CONVEX**2 / 4)))
+    room = 2 * math.sqrt(2 * radius * high - high**2)
+    return min(widest + OVER_BOARD, room)
 
 
 def convex_radius(work_radius: float, abrasive_thickness: float) -> float:
@@ -158,13 +172,13 @@ def _misfit(plan: Plan, board: Board, work: float, crown: float, width: float, x
     return float(arc_drop(board.radius(x) + crown, half) - arc_drop(work, half))
 
 
-def _ribs(asked: RadiusBlock, depth: float) -> Ribs | None:
+def _ribs(asked: RadiusBlock, width: float, depth: float) -> Ribs | None:
     if asked.rib_thickness is None:
         return None
     count = math.ceil(asked.length / asked.rib_thickness - 1e-9)
     back = asked.height - depth
     dowel = min(DOWEL, back - 2 * DOWEL_WALL)
-    aside = asked.width / 4
+    aside = width / 4
     room = dowel >= 2.0 and aside >= dowel / 2 + DOWEL_WALL
     holes = ((-aside, back / 2), (aside, back / 2)) if room else ()
     return Ribs(asked.rib_thickness, count, count * asked.rib_thickness, dowel if room else 0.0, holes)

@@ -48,10 +48,9 @@ def to_order(i: Instrument) -> Iterator[tuple[str, str]]:
         size = f"{both_units(wire.crown_width)} by {both_units(wire.crown_height)}, tang {both_units(wire.tang_depth)}"
         if cuts is not None:
             spares = f", {i.shop.spare_frets} spare" if i.shop.spare_frets else ""
-            yield (
-                "fret wire",
-                f"{cuts.sticks} sticks of {both_units(cuts.stock, 0)}: {len(cuts.lengths)} pieces{spares}; {size}",
-            )
+            nips = f", {both_units(cuts.loss)} lost at each nip" if cuts.loss else ""
+            sticks = f"{cuts.sticks} sticks of {both_units(cuts.stock, 0)}"
+            yield "fret wire", f"{sticks}: {len(cuts.lengths)} pieces{spares}{nips}; {size}"
         else:
             yield "fret wire", f"{both_units(float(i.frets.wire_cut.sum()), 0)} in all; {size}"
     if "nut" in work:

@@ -211,6 +211,8 @@ def _block(spec: Spec) -> Found:
     convex = block.face == "convex"
     radius += -block.abrasive_thickness if convex else block.abrasive_thickness
     radius += spec.fret_wire.crown_height if block.rides_on == "crowns" else 0.0
+    if block.width is None:
+        return  # as wide as its height lets it be
     half = block.width / 2
     times, words = (WIDEST_CONVEX, f"{WIDEST_CONVEX} times") if convex else (2.0, "twice")
     if block.width >= times * radius:

@@ -153,6 +153,9 @@ class Shop(Table):
         default=None, description="a stick of fret wire as it is bought", examples=[610]
     )
     spare_frets: Annotated[Whole, within(0, 50)] = Field(default=0, description="pieces of wire cut besides")
+    nipper_loss: Annotated[float, LengthWithin(0, 5)] = Field(
+        default=0.0, description="fret wire that a nip crushes: lost between two pieces of a stick"
+    )
     wire: tuple[Wire, ...] = Field(default=(), description="fret wire kept")
     minutes: Minutes | None = Field(default=None, description="the shop's own minutes per step, for a quote")
     rate: Annotated[Number, within(0, 100_000)] | None = Field(

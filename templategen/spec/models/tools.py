@@ -23,7 +23,9 @@ class RadiusBlock(Table):
         default=None, description="the station it is for, on a compound radius", examples=["nut"]
     )
     length: Annotated[float, LengthWithin(10, 1000)] = Field(default=150.0, description="along the neck")
-    width: Annotated[float, LengthWithin(5, 300)] = Field(default=62.0, description="across the board")
+    width: Annotated[float, LengthWithin(5, 300)] | None = Field(
+        default=None, description="across the board; 2 mm over the board's widest if absent", examples=[62]
+    )
     height: Annotated[float, LengthWithin(5, 200)] = Field(default=32.0, description="over all")
     abrasive_thickness: Annotated[float, LengthWithin(0, 5)] = Field(
         default=0.35, description="paper and adhesive between block and work"

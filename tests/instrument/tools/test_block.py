@@ -60,7 +60,7 @@ def test_convex_tools_take_the_abrasive_off() -> None:
     assert convex_radius(300, 0.35) == pytest.approx(299.65)
     with pytest.raises(ValueError, match="abrasive"):
         convex_radius(0.3, 0.35)
-    made = instrument(CONVEX | {"radius_block.abrasive_thickness": 0.35})
+    made = instrument(CONVEX | {"radius_block.abrasive_thickness": 0.35, "radius_block.width": 62})
     told = labelled.numbers(work_of(made))["radius_block"]
     assert made.block is not None
     assert made.block.convex
@@ -68,6 +68,31 @@ def test_convex_tools_take_the_abrasive_off() -> None:
     assert (told["face"], told["board_radius"]) == ("convex", 300)
     assert told["profile_depth"] == pytest.approx(299.65 - math.sqrt(299.65**2 - 31**2), abs=1e-9)
     assert made.block.side_height == pytest.approx(32 - told["profile_depth"])
+
+
+def test_left_to_itself_a_block_is_wider_than_the_board() -> None:
+    """43 at the nut, 55 at the last fret 449.7 from it, 8 mm of board beyond: 55.21 at the end."""
+    last = 640 * (1 - 2 ** (-21 / 12))
+    widest = 43 + 12 * (last + 8) / last
+    for changes in ({}, {"radius_block.rides_on": "crowns"}, {"fingerboard.radius": "flat"}):
+        made = block(changes)
+        assert (made.width, made.board_width) == pytest.approx((widest + 2, widest))
+    low = block({"radius_block.height": 5.0, "fingerboard.radius": 184.15, "radius_block.abrasive_thickness": 0})
+    assert low.width == pytest.approx(2 * math.sqrt(184.15**2 - 182.15**2)), "3 mm of back under an arc 2 mm high"
+    assert block({"radius_block.width": 40}).width == 40
+
+
+def test_a_block_narrower_than_the_board_is_to_decide() -> None:
+    """Full strokes along the centreline would leave the edges; a cone's block is used at its station alone."""
+    (told,) = found(instrument({"radius_block.width": 55.2}), "block-narrower-than-board")
+    assert (told.level, told.key) == ("decide", "radius_block.width")
+    assert told.message.startswith("The block is 55.20 mm (2.173 in) wide and the board up to 55.21 mm (2.174 in)")
+    at_nut = CONE | {"radius_block.at": "nut", "radius_block.length": 150}
+    at_150 = 43 + 12 * 150 / (640 * (1 - 2 ** (-21 / 12)))
+    for fine in ({}, {"radius_block.width": 55.22}, CONVEX | {"radius_block.width": 40},
+                 at_nut | {"radius_block.width": at_150 + 0.01}):  # fmt: skip
+        assert not found(instrument(fine), "block-narrower-than-board"), fine
+    assert found(instrument(at_nut | {"radius_block.width": at_150 - 0.01}), "block-narrower-than-board")
 
 
 @settings(max_examples=20, deadline=None)

@@ -33,8 +33,10 @@ CONE: dict[str, Any] = {
     "fingerboard.radius_at_last_fret": 406.4,
     "radius_block.at": 5,
 }
-CONVEX: dict[str, Any] = {"radius_block.face": "convex", "radius_block.abrasive_thickness": 0.35}
-PAPER = {"radius_block.abrasive_thickness": 0.35}
+CONVEX: dict[str, Any] = {
+    "radius_block.face": "convex", "radius_block.abrasive_thickness": 0.35, "radius_block.width": 62,
+}  # fmt: skip
+PAPER = {"radius_block.abrasive_thickness": 0.35, "radius_block.width": 62}
 
 
 def sheets(made: Instrument, stem: str, kind: str) -> list[Sheet]:

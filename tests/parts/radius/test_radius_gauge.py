@@ -290,7 +290,7 @@ def test_a_strip_longer_than_the_sheet_is_found(asked: dict[str, Any], level: st
 
 
 def test_ribs_larger_than_the_sheet_are_found() -> None:
-    ribs = {"radius_block.rib_thickness": 6}
+    ribs = {"radius_block.rib_thickness": 6, "radius_block.width": 62}
     small = {"sheet": {"width": 60, "height": 60}}
     (told,) = found(instrument(ribs, small), "rib-beyond-sheet")
     assert told.level == "decide"
