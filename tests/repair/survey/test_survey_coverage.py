@@ -1,15 +1,41 @@
-"""The ± of scale and nut hold, and misplaced frets are found: a short run of tests/survey_coverage.py."""
+"""The ± of scale, nut, radius and relief hold, and misplaced frets are found: a small part of tests/bench/coverage.py."""
 
 from __future__ import annotations
 
-from survey_coverage import simulate
+import pytest
+from survey_coverage import WAYS, cones, reliefs, rounds, simulate
 
 
-def test_what_is_reported_holds() -> None:
+def holds(shares: dict[str, float]) -> None:
+    """Covered in 94 % at least, and no wider than 1.35 times what would hold 95 %."""
+    for name, share in shares.items():
+        if name.endswith("_covered"):
+            assert share >= 0.94, name
+        if name.endswith("_width"):
+            assert share <= 1.35, name
+
+
+def test_scale_and_shift() -> None:
     shares = simulate(150)
-    for name in ("scale", "shift"):
-        assert shares[f"{name}_covered"] >= 0.94
-        assert shares[f"{name}_width"] <= 1.35
+    holds(shares)
     assert shares["found6"] >= 0.95
     assert shares["found8"] >= 0.99
     assert shares["false"] <= 0.05
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_radius(way: str) -> None:
+    shares = rounds(100, way)
+    holds(shares)
+    assert shares[f"{way}_cones"] <= 0.05
+
+
+def test_a_cones_two_ends() -> None:
+    shares = cones(60)
+    holds(shares)
+    assert shares["cone_told"] >= 0.9
+
+
+@pytest.mark.parametrize("at", [(7,), (7, 9), (5, 7, 9, 12)])
+def test_relief(at: tuple[int, ...]) -> None:
+    holds(reliefs(150, at))
