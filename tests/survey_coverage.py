@@ -1,8 +1,8 @@
 """Does the ± hold? Simulated instruments, read with tools of the stated errors.
 
 Every reading is rounded to its tool's graduation; the rule's own error is drawn once for each rule, those of calipers
-for each reading. ``covered``: how often the truth lies within the ±; ``width``: how many times as wide the ± is as it would
-have to be to hold 95 % of the simulation's own errors. tests/bench/coverage.py runs the whole of it.
+for each reading. ``covered``: how often the truth lies within the ±; ``width``: how many times as wide the ± is as it
+would have to be to hold 95 % of the simulation's own errors. tests/bench/coverage.py runs the whole of it.
 """
 
 from __future__ import annotations

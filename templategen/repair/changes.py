@@ -18,6 +18,7 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.setup.line import StringLine
 from templategen.repair.levelling import Filing
 from templategen.repair.standing import Readings, Standing, as_read, as_wanted, ends, line_of
+from templategen.repair.tuning import SaddleFound
 
 SAME = 1e-9  # mm: no more than a last digit
 
@@ -29,7 +30,7 @@ LEAST_GRIP = 0.10  # mm that barbs reach past a slot so that they hold, common p
 @dataclass(frozen=True)
 class Change:
     """One step. change = wanted − found; pm: of found, expanded. reads_*: what is read at the bench before and after,
-    where that is not the changed thing itself."""
+    where that is not the changed thing itself. estimated: found or wanted rests on something that was not measured."""
 
     what: str
     how: str
@@ -42,6 +43,7 @@ class Change:
     reads_of: str | None = None
     reads_before: float | None = None
     reads_after: float | None = None
+    estimated: bool = False
 
     @property
     def change(self) -> float | None:
@@ -104,9 +106,11 @@ def changes(
     bridge: OnePieceBridge | None = None,
     slots: Slots | None = None,
     refret: bool = False,
+    saddles: tuple[SaddleFound, ...] = (),
 ) -> Changes:
     """base: crowns as found on the straight neck, (frets, strings); the rest as measured. refret: no plan leaves crowns
-    high enough, and what comes after is reckoned with new ones as they are wanted."""
+    high enough, and what comes after is reckoned with new ones as they are wanted. saddles: where strings leave the
+    saddle, by the tuner."""
     steps = [*_relief(i, r)]
     relief = i.strung.relief if r.relief is None or not steps or not steps[0].left else r.relief
     left_base = base if crowning is None else filed_base(i, base, crowning)
@@ -115,19 +119,20 @@ def changes(
         left_base = i.crowns + i.strung.sag(i.plan.crossings[..., 0])
     steps += [*_crowns(crowning), *_slots(i, slots)]
     if not r.strung:
+        steps += _offsets(i, saddles)
         return Changes(tuple(steps), None, None, (), (), None)
     found = as_read(i, base, r)
     moved = replace(found, relief=relief, base=fixed(left_base))
     nut_pm, saddle_pm = _end_pm(i, base, r)
     steps.append(Change("strings", "tune to pitch; every reading from here on is taken in playing position"))
     wanted = as_wanted(i, left_base, relief)
-    nut_steps, floored = _nut(i, moved, wanted, nut_pm)
-    saddle_steps, left = _saddle(i, floored, saddle_pm, bridge is not None)
+    nut_steps, floored = _nut(i, moved, wanted, nut_pm, r)
+    saddle_steps, left = _saddle(i, floored, saddle_pm, bridge is not None, r)
     steps += [*nut_steps, *saddle_steps]
     if not all(step.left for step in steps if step.how and step.found is not None):
         steps.append(Change("relief_again", "measure the relief again", wanted=i.strung.relief))
     neck, degrees = _neck(i, found, left, bridge)
-    steps += neck
+    steps += [*neck, *_offsets(i, saddles)]
     return Changes(tuple(steps), found, left, _raised(nut_steps), _raised(saddle_steps), degrees)
 
 
@@ -190,17 +195,21 @@ def _slots(i: Instrument, s: Slots | None) -> Iterator[Change]:
             yield Change("slot_width", LEAVE, width, s.width_pm, width, fret=fret)
 
 
-def _nut(i: Instrument, now: Standing, wanted: Standing, pm: Array) -> tuple[list[Change], Standing]:
+def _nut(i: Instrument, now: Standing, wanted: Standing, pm: Array, r: Readings) -> tuple[list[Change], Standing]:
     """Floors over the line of the first two crowns, which does not hang on the saddle; the zero fret's crown likewise.
 
-    With it what the first fret shows while the saddle is still as it was.
+    With it what the first fret shows while the saddle is still as it was. What was read over the first crown of the
+    open string tells its floor by way of the action and the bow; the gap of a string held down tells it by itself. A
+    floor that was not measured has no step, and is reckoned with as it is wanted.
     """
     zero = i.spec.scale.zero_fret is not None
-    change = np.where(np.abs(wanted.nut - now.nut) > pm + SAME, wanted.nut - now.nut, 0.0)
+    off = np.abs(wanted.nut - now.nut) > pm + SAME
+    change = np.where(off | ~r.nut_read, wanted.nut - now.nut, 0.0)
+    guessed = np.isfinite(r.first_fret) & (~r.saddle_read | (r.relief is None))
     done = replace(now, nut=fixed(now.nut + change))
     before, after = line_of(i, now), line_of(i, done)
     steps = []
-    for n in range(len(change)):
+    for n in np.flatnonzero(r.nut_read).tolist():
         if change[n] == 0:
             how = LEAVE
         elif change[n] < 0:
@@ -213,21 +222,24 @@ def _nut(i: Instrument, now: Standing, wanted: Standing, pm: Array) -> tuple[lis
                 "zero_fret" if zero else "nut_floor", how, over, float(pm[n]),
                 over + float(wanted.nut[n] - now.nut[n]), string=n + 1, reads_of="first_fret_clearance",
                 reads_before=float(before.first_fret_clearance[n]), reads_after=float(after.first_fret_clearance[n]),
+                estimated=bool(guessed[n]),
             )
         )  # fmt: skip
     return steps, done
 
 
-def _saddle(i: Instrument, now: Standing, pm: Array, one_piece: bool) -> tuple[list[Change], Standing]:
-    """Heights of the strings' undersides at the saddle, in the plan frame; with them the action before and after."""
+def _saddle(i: Instrument, now: Standing, pm: Array, one_piece: bool, r: Readings) -> tuple[list[Change], Standing]:
+    """Heights of the strings' undersides at the saddle, in the plan frame; with them the action before and after. A
+    string whose action was not measured has no step, and is reckoned with as it is wanted."""
     before = line_of(i, now)
     _, z = ends(i, now)
     wanted = _at_saddle(i, now, before)
-    change = np.where(np.abs(wanted - z) > pm + SAME, wanted - z, 0.0)
+    change = np.where((np.abs(wanted - z) > pm + SAME) | ~r.saddle_read, wanted - z, 0.0)
+    guessed = ~r.nut_read | (r.relief is None)
     done = replace(now, saddle=fixed(now.saddle + change))
     after = line_of(i, done)
     steps = []
-    for n in range(len(change)):
+    for n in np.flatnonzero(r.saddle_read).tolist():
         if change[n] == 0:
             how = LEAVE
         elif not one_piece:
@@ -237,7 +249,7 @@ def _saddle(i: Instrument, now: Standing, pm: Array, one_piece: bool) -> tuple[l
         steps.append(
             Change(
                 "saddle", how, float(z[n]), float(pm[n]), float(wanted[n]), string=n + 1, reads_of="action",
-                reads_before=float(before.action[n]), reads_after=float(after.action[n]),
+                reads_before=float(before.action[n]), reads_after=float(after.action[n]), estimated=bool(guessed[n]),
             )
         )  # fmt: skip
     return steps, done
@@ -257,16 +269,36 @@ def _end_pm(i: Instrument, base: Array, r: Readings) -> tuple[Array, Array]:
     Both are linear in the readings, so a whole mm more of each gives its share exactly.
     """
     at = as_read(i, base, r)
-    first = as_read(i, base, replace(r, first_fret=r.first_fret + 1.0))
-    action = as_read(i, base, replace(r, action=r.action + 1.0))
-    nut = np.hypot((first.nut - at.nut) * r.first_fret_pm, (action.nut - at.nut) * r.action_pm)
-    saddle = np.hypot((first.saddle - at.saddle) * r.first_fret_pm, (action.saddle - at.saddle) * r.action_pm)
+    nut, saddle = np.zeros((2, len(i.loads)))
+    for name in ("first_fret", "pressed", "action"):
+        read, pm = getattr(r, name), getattr(r, f"{name}_pm")
+        if read is None or pm is None:
+            continue
+        more, pm = as_read(i, base, replace(r, **{name: read + 1.0})), np.nan_to_num(pm)
+        nut = np.hypot(nut, (more.nut - at.nut) * pm)
+        saddle = np.hypot(saddle, (more.saddle - at.saddle) * pm)
     return nut, saddle
 
 
 def _raised(steps: list[Change]) -> tuple[int, ...]:
     """Strings whose end is too low for filing."""
     return tuple(s.string for s in steps if s.string is not None and s.how.startswith("too low"))
+
+
+def _offsets(i: Instrument, saddles: tuple[SaddleFound, ...]) -> Iterator[Change]:
+    """Where strings leave the saddle, against where they are to when all else is done."""
+    for s in saddles:
+        wanted = float(i.saddle.offset[s.string - 1])
+        if not s.explained:
+            how = "no place of the saddle explains what was read: read again, then try a new string"
+        elif abs(wanted - s.offset) <= s.pm + SAME:
+            how = LEAVE
+        else:
+            how = f"move where the string leaves the saddle {'away from' if wanted > s.offset else 'toward'} the nut"
+        yield Change(
+            "saddle_offset", how, s.offset, s.pm, wanted, string=s.string,
+            estimated=i.loads[s.string - 1].body.core_estimated,
+        )  # fmt: skip
 
 
 def _neck(

@@ -37,13 +37,27 @@ class Bench:
 
 def on_the_bench(instrument: Instrument, found: AsFound | None = None, left: AsFound | None = None) -> Bench:
     """Everything that repair adds to an instrument."""
-    remedy = None
-    if found is not None:
-        from templategen.repair.survey.bearing import bearing_on_playing
-
-        playing = bearing_on_playing(instrument, found)
-        remedy = None if playing is None else Remedy(instrument, playing)
+    found, remedy = _heard(instrument, found)
+    left, _ = _heard(instrument, left)
     return Bench(instrument, reradius(instrument), found, left, remedy)
+
+
+def _heard(instrument: Instrument, read: AsFound | None) -> tuple[AsFound | None, Remedy | None]:
+    """What was measured with its cents by the instrument's own model, and what follows from it."""
+    if read is None:
+        return None, None
+    from templategen.repair.standing import as_wanted
+    from templategen.repair.survey.bearing import bearing_on_playing
+    from templategen.repair.survey.sounding import by_the_model
+
+    playing = bearing_on_playing(instrument, read)
+    remedy = None if playing is None else Remedy(instrument, playing)
+    if remedy is not None:
+        stands = remedy.standing
+    else:
+        strung = instrument.strung
+        stands = as_wanted(instrument, instrument.crowns + strung.sag(instrument.plan.crossings[..., 0]), strung.relief)
+    return by_the_model(instrument, read, stands), remedy
 
 
 def measured(spec: Spec, survey: Survey, key: str = "survey") -> AsFound:

@@ -16,6 +16,7 @@ from templategen.repair.clearing import Demand, every_note_clears
 from templategen.repair.crowns import CrownReadings, FoundCrowns
 from templategen.repair.levelling import LEAST_FILED, Filing, leave_low, replacements, touch_all
 from templategen.repair.standing import (
+    Flags,
     Readings,
     Standing,
     as_read,
@@ -23,6 +24,7 @@ from templategen.repair.standing import (
     readings_of,
     standing_setting,
 )
+from templategen.repair.tuning import SaddleFound, Tuned, saddles_found
 from templategen.repair.verdict import Verdict, verdict
 
 LEAST_CROWN = 0.7
@@ -37,6 +39,7 @@ class AsFound:
     crowns: CrownReadings | None = None
     bridge: OnePieceBridge | None = None
     slots: Slots | None = None
+    tuned: Tuned | None = None
 
 
 @dataclass(frozen=True)
@@ -77,11 +80,13 @@ class Remedy:
 
     @cached_property
     def standing(self) -> Standing:
-        """How it stood when it was read; strings that were not measured are taken as wanted."""
-        i, r = self.instrument, self.found.readings
-        if r.strung:
-            return as_read(i, self.base, r)
-        return as_wanted(i, self.base, i.strung.relief if r.relief is None else r.relief)
+        """How it stood when it was read; what was not measured is taken as wanted."""
+        return as_read(self.instrument, self.base, self.found.readings)
+
+    @cached_property
+    def saddles(self) -> tuple[SaddleFound, ...]:
+        """Where the strings leave the saddle, by the tuner."""
+        return () if self.found.tuned is None else saddles_found(self.instrument, self.standing, self.found.tuned)
 
     @cached_property
     def setting(self) -> Setting:
@@ -94,9 +99,12 @@ class Remedy:
 
     @property
     def estimated(self) -> tuple[str, ...]:
-        """What was not measured and is taken as the spec wants it: "relief", "crowns", "strings"."""
+        """What was not measured and is taken as the spec wants it: "relief", "crowns", "strings", or of these the
+        "height at the nut" or the "action" of some."""
         r = self.found.readings
-        missing = ("relief", r.relief is None), ("crowns", self.found.crowns is None), ("strings", not r.strung)
+        ends = ("height at the nut", r.nut_read), ("action", r.saddle_read)
+        missing = [("relief", r.relief is None), ("crowns", self.found.crowns is None), ("strings", not r.strung)]
+        missing += [(_of(name, read), r.strung and not read.all()) for name, read in ends]
         return tuple(name for name, absent in missing if absent)
 
     # ---------------------------------------------------------------------------------------------------- levelling
@@ -154,7 +162,7 @@ class Remedy:
     def changes(self) -> Changes:
         f = self.found
         refret = bool(self.filings) and self.chosen is None
-        return changes(self.instrument, self.base, f.readings, self.crowning, f.bridge, f.slots, refret)
+        return changes(self.instrument, self.base, f.readings, self.crowning, f.bridge, f.slots, refret, self.saddles)
 
     @cached_property
     def left(self) -> Clearance | None:
@@ -210,6 +218,16 @@ class Remedy:
                     Cause("crown", float(under.max()), 0.0, 0.0, int(self.crowns.frets[row]), strings),
                     replace(s, base=fixed(base)),
                 )
+
+
+def _of(name: str, read: Flags) -> str:
+    """``"action"`` where no string was read, ``"action of strings 2 and 3"`` of some."""
+    missing = [str(n + 1) for n in np.flatnonzero(~read)]
+    if len(missing) == len(read) or not missing:
+        return name
+    if len(missing) == 1:
+        return f"{name} of string {missing[0]}"
+    return f"{name} of strings {', '.join(missing[:-1])} and {missing[-1]}"
 
 
 def _largest(values: Array) -> float:

@@ -8,9 +8,12 @@ the instrument model's own string line.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.surfaces import Strung, crown_points
@@ -20,12 +23,16 @@ from templategen.instrument.setup.line import StringLine, action_over, line_thro
 from templategen.spec.models import Setup
 from templategen.spec.values import OverStrings
 
+Flags = NDArray[np.bool_]
+
 
 @dataclass(frozen=True)
 class Readings:
     """What was measured of the strung instrument, NaN where it was not; lengths (strings,), pm expanded.
 
-    relief: None if not measured. first_fret: open string's underside over the first crown. action: over action_fret.
+    relief: None if not measured. first_fret: open string's underside over the first crown. pressed: the gap over the
+    first crown with the string held down on the second; it tells the same, where first_fret was not read; None: of no
+    string. action: over action_fret, with a capo on the first fret where capo is 1.
     """
 
     relief: float | None
@@ -35,11 +42,25 @@ class Readings:
     action: Array
     action_pm: Array
     action_fret: int
+    pressed: Array | None = None
+    pressed_pm: Array | None = None
+    capo: int = 0
+
+    @property
+    def nut_read(self) -> Flags:
+        """Of which strings the height at the nut is known, (strings,)."""
+        by_press = False if self.pressed is None else np.isfinite(self.pressed)
+        return np.isfinite(self.first_fret) | by_press
+
+    @property
+    def saddle_read(self) -> Flags:
+        """Of which strings the action is known, (strings,)."""
+        return np.isfinite(self.action)
 
     @property
     def strung(self) -> bool:
-        """Whether both ends of every string can be told."""
-        return bool(np.isfinite(self.first_fret).all() and np.isfinite(self.action).all())
+        """Whether anything was read of any string."""
+        return bool(self.nut_read.any() or self.saddle_read.any())
 
 
 @dataclass(frozen=True)
@@ -82,33 +103,51 @@ def stood(i: Instrument, relief: float, base: Array, line: StringLine) -> Standi
 
 
 def as_read(i: Instrument, base: Array, r: Readings) -> Standing:
-    """The instrument of which the readings were taken; where its relief was not measured, at the one wanted."""
+    """The instrument of which the readings were taken. What was not measured of it, its relief or the height of some
+    string at an end, is taken as the spec wants it."""
     relief = i.strung.relief if r.relief is None else r.relief
-    setup = measured_setup(i.spec.setup, r.first_fret, r.action, r.action_fret)
-    # what a zero fret's crown stands at is what was read over the first crown, like the floor of a slot
-    strung = replace(bent(i, relief), zero_crown_height=None)
-    line = string_line(setup, i.plan, strung, crowns(i, base, relief), i.line.witness_x)
-    return stood(i, relief, base, line)
+    over, line = crowns(i, base, relief), i.line
+    nut, saddle = np.full((2, len(i.loads)), np.nan)
+    for strings, setup, strung in _ways(i, bent(i, relief), r):
+        if strings.any():
+            line = string_line(setup, i.plan, strung, over, i.line.witness_x)
+            nut[strings] = line.witness_z[strings]
+            saddle[strings] = line.z(i.saddle.x)[strings]
+    slope = (saddle - nut) / (i.saddle.x - line.witness_x)
+    return stood(i, relief, base, replace(line, witness_z=fixed(nut), slope=fixed(slope)))
+
+
+def _ways(i: Instrument, strung: Strung, r: Readings) -> Iterator[tuple[Flags, Setup, Strung]]:
+    """Every way in which strings were read: which strings, and the setup that says so.
+
+    What a zero fret's crown stands at is what was read over the first crown, like the floor of a slot.
+    """
+    asked, slotted = i.spec.setup, replace(strung, zero_crown_height=None)
+    first = np.isfinite(r.first_fret)
+    nuts: list[tuple[Flags, dict[str, Any], Strung]] = [
+        (first, {"first_fret_clearance": _over_strings(r.first_fret)}, slotted),
+        (~r.nut_read, {}, strung),
+    ]
+    if r.pressed is not None:
+        nuts.append((r.nut_read & ~first, {"pressed_gap": _over_strings(r.pressed)}, slotted))
+    measured = {"fret": r.action_fret, "capo": r.capo, "strings": tuple(map(float, r.action))}
+    none = dict.fromkeys(("first_fret_clearance", "pressed_gap", "nut_over_crowns"))
+    for at_nut, height, neck in nuts:
+        setup = asked.model_copy(update={**none, **height}) if height else asked
+        yield at_nut & ~r.saddle_read, setup, neck
+        action = asked.action.model_copy(update=measured)
+        yield at_nut & r.saddle_read, setup.model_copy(update={"action": action}), neck
+
+
+def _over_strings(values: Array) -> OverStrings[float]:
+    each = tuple(map(float, values))
+    return OverStrings(each[-1], each[0], each)
 
 
 def as_wanted(i: Instrument, base: Array, relief: float) -> Standing:
     """The spec's heights over these crowns, with this bow in the neck."""
     strung = bent(i, relief)
     return stood(i, relief, base, string_line(i.spec.setup, i.plan, strung, crowns(i, base, relief), i.line.witness_x))
-
-
-def measured_setup(asked: Setup, first_fret: Array, action: Array, fret: int) -> Setup:
-    """The setup that these readings are of."""
-    at_first = tuple(float(v) for v in first_fret)
-    measured = {"fret": fret, "strings": tuple(float(v) for v in action), "capo": 0}
-    return asked.model_copy(
-        update={
-            "first_fret_clearance": OverStrings(at_first[-1], at_first[0], at_first),
-            "pressed_gap": None,
-            "nut_over_crowns": None,
-            "action": asked.action.model_copy(update=measured),
-        }
-    )
 
 
 def line_of(i: Instrument, s: Standing) -> StringLine:

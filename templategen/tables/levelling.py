@@ -104,7 +104,7 @@ def changes(remedy: Remedy | None) -> Table | None:
     if remedy is None:
         return None
     keys = ("what", "string", "fret", "line", "found", "pm", "wanted", "change", "how", "reads_of", "reads_before",
-            "reads_after")  # fmt: skip
+            "reads_after", "estimated")  # fmt: skip
     columns = (column(key, key, (getattr(step, key) for step in remedy.changes.steps)) for key in keys)
     return Table("changes", "From found to wanted", tuple(columns))
 

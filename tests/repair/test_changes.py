@@ -55,6 +55,16 @@ class Bench:
         string = float(np.interp(self.x[fret - 1], [self.x_nut, self.x_saddle], ends))
         return string - float(self.crowns[fret - 1] - self.sag(self.x[fret - 1]))
 
+    def held_at_second(self) -> float:
+        """Gap over the first crown with the string on its floor and held down on the second."""
+        floor, over = self.nut - float(self.sag(self.x_nut)), self.crowns - self.sag(self.x)
+        return float(np.interp(self.x[0], [self.x_nut, self.x[1]], [floor, over[1]]) - over[0])
+
+    def with_capo(self, fret: int) -> float:
+        """Gap over a crown with the string held on the first."""
+        over, end = self.crowns - self.sag(self.x), self.saddle - float(self.sag(self.x_saddle))
+        return float(np.interp(self.x[fret - 1], [self.x[0], self.x_saddle], [over[0], end]) - over[fret - 1])
+
     def hang(self, first: float, fret: int, action: float) -> None:
         """Ends with which the first fret and ``fret`` read so: each reading is linear in both."""
         rows = []
@@ -177,6 +187,76 @@ def test_when_all_is_done_every_target_is_met(
         assert line.action == pytest.approx(i.spec.setup.action.over_strings.spread(i.plan.toward_bass), abs=1e-6)
         return
     check_targets(i, base, r, c, crowning)
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    found=st.tuples(st.floats(-0.3, 0.9), st.floats(0.1, 1.2), st.floats(0.5, 4.0)),
+    seed=st.integers(0, 10**6),
+    shape=st.sampled_from([{}, FAN, {"handedness": "left"}]),
+    held_down=st.sampled_from(["none", "some", "all"]),
+    capo=st.sampled_from([0, 1]),
+    fret=st.sampled_from([9, 12, 17]),
+)
+def test_readings_of_held_strings_tell_the_same(
+    found: tuple[float, float, float], seed: int, shape: dict[str, Any], held_down: str, capo: int, fret: int
+) -> None:
+    """Some strings held on the second fret, all with a capo: what stands is what was hung, and targets are met."""
+    i = instrument({**shape, "intonation.saddle": "none"})
+    rng = np.random.default_rng(seed)
+    _, base, _ = profile(i, rng.normal(0, 0.02, (FRETS, 2)))
+    told = readings(found[0], found[1] + 0.1 * rng.random(STRINGS), found[2] + 0.3 * rng.random(STRINGS))
+    hung = [bench(i, n, base, told) for n in range(STRINGS)]
+    by_press = {"none": np.zeros(6, bool), "some": np.arange(6) % 2 == 0, "all": np.ones(6, bool)}[held_down]
+    r = Readings(
+        relief=found[0], relief_pm=0.0,
+        first_fret=np.where(by_press, np.nan, [b.under_string(1) for b in hung]), first_fret_pm=np.zeros(6),
+        action=np.array([b.with_capo(fret) if capo else b.under_string(fret) for b in hung]), action_pm=np.zeros(6),
+        action_fret=fret, capo=capo,
+        pressed=np.where(by_press, [b.held_at_second() for b in hung], np.nan), pressed_pm=np.zeros(6),
+    )  # fmt: skip
+    c = changes(i, base, r)
+    assert c.found is not None
+    assert c.found.nut == pytest.approx([b.nut for b in hung], abs=1e-9)
+    assert c.found.saddle == pytest.approx([b.saddle for b in hung], abs=1e-9)
+    check_targets(i, base, told, c)
+    assert not any(step.estimated for step in c.steps)
+
+
+def test_one_end_alone() -> None:
+    """Floors without an action, read held down: known by themselves. Read open, or an action alone: partly taken as
+    wanted, which the steps say; an end that was not measured has none."""
+    i, none = instrument(), np.full(6, np.nan)
+    base, nought = straight_crowns(i), np.zeros(6)
+    high = Readings(0.2, 0.0, none, nought, none, nought, 12, i.line.pressed_gap + 0.1, nought)
+    c = changes(i, base, high)
+    floors = [s for s in c.steps if s.what == "nut_floor"]
+    reach = (i.plan.crossing(2)[:, 0] - i.line.witness_x) / (i.plan.crossing(2) - i.plan.crossing(1))[:, 0]
+    assert [s.change for s in floors] == pytest.approx((-0.1 * reach).tolist(), abs=1e-9)
+    assert {s.what for s in c.steps} == {"relief", "strings", "nut_floor", "relief_again"}
+    assert not any(s.estimated for s in c.steps)
+    opened = Readings(0.2, 0.0, i.line.first_fret_clearance + 0.1, nought, none, nought, 12)
+    assert all(s.estimated for s in changes(i, base, opened).steps if s.what == "nut_floor")
+    action = Readings(0.2, 0.0, none, nought, i.line.action + 0.4, nought, 12)
+    c = changes(i, base, action)
+    assert {s.what for s in c.steps} == {"relief", "strings", "saddle", "relief_again"}
+    assert all(s.estimated for s in c.steps if s.what == "saddle")
+    assert c.left is not None
+    assert line_of(i, c.left).action == pytest.approx(i.line.action, abs=1e-9)
+    unbent = Readings(None, 0.0, i.line.first_fret_clearance, nought, i.line.action + 0.4, nought, 12)
+    assert all(s.estimated for s in changes(i, base, unbent).steps if s.what in ("saddle", "nut_floor"))
+
+
+def test_some_strings_alone() -> None:
+    """Two of six were read: they have their steps, the others are taken as wanted."""
+    i = instrument()
+    base = straight_crowns(i)
+    first, action = (np.where(np.isin(np.arange(6), (0, 5)), v, np.nan) for v in (0.6, 2.8))
+    c = changes(i, base, Readings(0.2, 0.0, first, np.zeros(6), action, np.zeros(6), 12))
+    assert [s.string for s in c.steps if s.what == "nut_floor"] == [1, 6]
+    assert [s.string for s in c.steps if s.what == "saddle"] == [1, 6]
+    assert c.left is not None
+    assert line_of(i, c.left).action == pytest.approx(i.line.action, abs=1e-9)
 
 
 @pytest.mark.parametrize(

@@ -37,6 +37,7 @@ HEADINGS = {
     "saddle": "Saddle",
     "relief_again": "Relief again",
     "neck": "Neck",
+    "saddle_offset": "Saddle: where the strings leave it",
 }
 HEIGHTS = {
     "relief": "the deepest gap under a straightedge",
@@ -45,6 +46,7 @@ HEIGHTS = {
     "zero_fret": "its crown over the line of the first two",
     "saddle": "the string's underside at the saddle, over the plane of the board's crown line",
     "neck": "what the saddle is left to show over the bridge, at the end named",
+    "saddle_offset": "from the nominal scale, away from the nut, by tuner and model; read again when all is set",
 }
 READS = {"first_fret_clearance": "over 1"}
 

@@ -13,23 +13,23 @@ from templategen.repair.changes import OnePieceBridge, Slots
 from templategen.repair.crowns import CrownReadings
 from templategen.repair.standing import Readings
 from templategen.repair.survey.found import AsFound
+from templategen.repair.survey.sounding import tuned
 from templategen.repair.survey.strings import PerString
 from templategen.repair.survey.tools import K, Reading
 
 
 def bearing_on_playing(i: Instrument, found: AsFound) -> remedy.AsFound | None:
-    """None where neither the neck's bow nor crowns, strings or slots were read."""
+    """None where nothing was read of the neck's bow, crowns, strings or slots."""
     crowns, strings, bow = found.crowns, found.strings, found.relief
     profiled = crowns is not None and crowns.profiled
-    strung = strings is not None and (strings.first_fret is not None or strings.action is not None)
-    slots = _slots(found)
-    if not profiled and not strung and bow is None and slots is None:
+    strung = strings is not None and any((strings.first_fret, strings.pressed, strings.action))
+    slots, by_tuner = _slots(found), tuned(i, found)
+    if not profiled and not strung and bow is None and slots is None and by_tuner is None:
         return None
     count = len(i.spec.strings.set)
     first, first_pm = _values(strings.first_fret if strings is not None else None, count)
-    # heights read with a capo are not those of the open string
-    open_action = strings.action if strings is not None and not strings.capo else None
-    action, action_pm = _values(open_action, count)
+    pressed, pressed_pm = _values(strings.pressed if strings is not None else None, count)
+    action, action_pm = _values(strings.action if strings is not None else None, count)
     depth = None if bow is None else bow.over(i.strung.x_from / i.plan.saddle_x, i.strung.x_to / i.plan.saddle_x)
     readings = Readings(
         relief=None if depth is None else depth.value,
@@ -39,11 +39,14 @@ def bearing_on_playing(i: Instrument, found: AsFound) -> remedy.AsFound | None:
         action=action,
         action_pm=action_pm,
         action_fret=(strings.action_fret if strings is not None else None) or i.spec.setup.action.fret,
+        pressed=pressed,
+        pressed_pm=pressed_pm,
+        capo=strings.capo if strings is not None else 0,
     )
     measured = None
     if crowns is not None and profiled:
         measured = CrownReadings(crowns.names, crowns.z, crowns.z_pm, crowns.height, crowns.width)
-    return remedy.AsFound(readings, measured, _bridge(found), slots)
+    return remedy.AsFound(readings, measured, _bridge(found), slots, by_tuner)
 
 
 def _values(readings: PerString | None, count: int) -> tuple[Array, Array]:

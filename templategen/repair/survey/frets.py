@@ -46,7 +46,8 @@ class FretLine:
 
     scale: L, its u that of the fit and of the rule together; u_rule: what the rule alone brings. shift: o; None where
     one reading alone left no choice but 0. readings: how many; farthest: the longest of them. fit: over the frets that
-    are no outliers. cents_of_shift: what o does to every fretted note.
+    are no outliers. shift_cents: what o does to every fretted note by the fretting model, None where only lengths are
+    known.
     """
 
     line: str
@@ -59,6 +60,7 @@ class FretLine:
     rule: FretRule
     law: FretLaw
     fit: Fit
+    shift_cents: float | None = None
 
     @property
     def outliers(self) -> tuple[FretFound, ...]:
@@ -66,7 +68,10 @@ class FretLine:
 
     @property
     def cents_of_shift(self) -> float:
-        """1200·log₂((L + o)/L): the open string is longer by o and tuned to its pitch, the fretted ones are not."""
+        """By the model, or 1200·log₂((L + o)/L): the open string is longer by o and tuned to its pitch, the fretted
+        ones are not."""
+        if self.shift_cents is not None:
+            return self.shift_cents
         return OCTAVE * math.log2(1 + (self.shift.value if self.shift else 0.0) / self.scale.value)
 
     @property

@@ -1,4 +1,4 @@
-"""The ± of scale, nut, radius and relief hold, and misplaced frets are found: a small part of tests/bench/coverage.py."""
+"""The ± of scale, nut, radius and relief hold, and misplaced frets are found: a part of tests/bench/coverage.py."""
 
 from __future__ import annotations
 
