@@ -100,6 +100,7 @@ CALLS: dict[str, list[Call]] = {
         ({"survey": {"strings": {"first_fret": AT_FIRST, "action": {"fret": 12, "heights": [0.8] * 6}}}}, {}),
         ({"survey": {"strings": {"first_fret": [1.2] * 6, "action": {"fret": 12, "heights": AT_TWELVE}}}}, {}),
         ({"survey": {"relief": {"held": [1, 21], "gap": {"10": 0.26}}}}, {}),
+        ({"survey": {"strings": {"first_fret": AT_FIRST, "action": {"fret": 12, "heights": [0.1] * 6}}}}, {}),
     ],
     "crowns-to-level": only({"survey": HIGH}),
     "board-to-refret": only({"survey": {"crowns": {**HIGH["crowns"], "height": WORN}}}),

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from templategen.errors import Finding
+from templategen.findings.against import against_facts
 from templategen.findings.catalogue import Fact, told
 from templategen.findings.catalogue import fact as judgement
 from templategen.repair.model import Bench
@@ -65,6 +66,7 @@ def found_facts(bench: Bench) -> Iterator[Fact]:
             yield from _rule(line)
             yield from _shift(line)
     yield from _compared(bench, bench.found)
+    yield from against_facts(bench)
 
 
 # ------------------------------------------------------------------------------------------------------------- frets

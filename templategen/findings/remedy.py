@@ -43,6 +43,7 @@ def _first_to_buzz(needs: Remedy) -> Iterator[Fact]:
         "decide" if short else "note",
         string=of_string(needs.instrument, worst.string - 1),
         fret=worst.fretted,
+        rests="on" if worst.headroom < 0 else "clear",
         over=worst.touches,
         headroom=worst.headroom,
         cause="none" if cause is None else cause.what,
