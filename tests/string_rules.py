@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from templategen.instrument.arrays import Array
-from templategen.instrument.strings.fretting import FrettedString, relative_stretch
+from templategen.instrument.strings.fretting import FrettedString, fretting_cents
 from templategen.instrument.strings.stiffness import Ends
 
 
@@ -31,6 +33,12 @@ def frequency_ratio_series(bending: ArrayLike, ends: Ends = "hinged_at_saddle") 
         return np.ones(b.shape)
     n = clamps[ends]
     return np.asarray(1 + n * b + (n * n + np.pi**2 / 2) * b**2)
+
+
+def relative_stretch(string: FrettedString, saddle_offset: ArrayLike = 0.0, nut_offset: ArrayLike = 0.0) -> Array:
+    """By what share pressing lengthens the string, out of the cents its density is worth: 600·log₂(1 + Q)."""
+    density = fretting_cents(string, saddle_offset, nut_offset).density
+    return np.asarray(np.expm1(density * math.log(2) / 600))
 
 
 def simple_offsets(string: FrettedString, fit_to_fret: int = 12) -> tuple[float, float]:

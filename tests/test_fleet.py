@@ -14,11 +14,11 @@ import ezdxf
 import pytest
 import trimesh
 from ezdxf import recover
+from overlapping import overlaps
 from places import ROOT
 from pypdf import PdfReader
 
 from templategen import job
-from templategen.drawing.layout import overlaps
 from templategen.parts.common.layers import PENS
 from templategen.parts.common.product import Sheet
 from templategen.parts.register import PARTS

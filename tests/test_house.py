@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import graphlib
 import subprocess
 import sys
 from pathlib import Path
@@ -72,6 +73,50 @@ def test_imports_run_one_way(module: Path) -> None:
     allowed = MAY[room] | ANYBODY | {room, "", "__version__"}
     wrong = [(line, other) for line, other in imports_of(module) if other not in allowed]
     assert not wrong, f"{module} may import {sorted(allowed)}"
+
+
+def file_imports() -> dict[str, set[str]]:
+    """Which files of ours each of them imports, anywhere in it, those for type checking alone included."""
+    files = {".".join(m.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): m for m in MODULES}
+    found = {}
+    for name, module in files.items():
+        wanted: set[str] = set()
+        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                wanted |= {alias.name for alias in node.names}
+            elif isinstance(node, ast.ImportFrom):
+                whole = node.module or ""
+                names = {f"{whole}.{alias.name}" for alias in node.names}
+                wanted |= names & set(files) or {whole}
+        found[name] = wanted & set(files) - {name}
+    return found
+
+
+def circle(of: dict[str, set[str]]) -> list[str]:
+    """A way from one of them back to itself, or nothing."""
+    try:
+        graphlib.TopologicalSorter(of).prepare()
+    except graphlib.CycleError as found:
+        return list(found.args[1])
+    return []
+
+
+def test_no_circle_of_imports_between_files() -> None:
+    of = file_imports()
+    assert "templategen.instrument.built" in of["templategen.instrument.model"], "the walk sees imports"
+    assert circle(of) == []
+    of["templategen.instrument.built"].add("templategen.job.make")
+    assert circle(of), "a circle would be seen"
+
+
+def test_no_circle_of_imports_between_rooms() -> None:
+    """Neither in what rooms may import, nor in what they do."""
+    assert circle(MAY) == []
+    does: dict[str, set[str]] = {room: set() for room in MAY}
+    for module in MODULES:
+        others = {other for _, other in imports_of(module)} - {"", "__version__", room_of(module)}
+        does[room_of(module)] |= others
+    assert circle(does) == []
 
 
 def test_writers_know_tables_by_their_model_alone() -> None:

@@ -1,4 +1,4 @@
-"""What sheets share: tables, title blocks, check rulers, labels kept apart, and a test that nothing touches.
+"""What sheets share: tables, title blocks, check rulers, labels kept apart.
 
 Every size here is paper mm; ``scale`` is the drawing's, and the shapes come out in its true mm.
 """
@@ -12,10 +12,7 @@ from typing import Literal
 
 from templategen.drawing.lettering import LINE_PITCH, text_width
 from templategen.drawing.model import Anchor, Box, Line, Point, Polyline, Text
-from templategen.drawing.overlaps import Overlap, overlaps
 from templategen.units import from_inches
-
-__all__ = ["Laid", "Overlap", "check_rulers", "overlaps", "ruler", "spread", "table", "title_block"]
 
 TEXT_HEIGHT = 2.5
 HEADING_HEIGHT = 3.5
@@ -147,18 +144,6 @@ def ruler(
         shapes.append(Text(place(end + 3, 1.0), "mm", TEXT_HEIGHT, anchor="right"))
         shapes.append(Text(place(end + 3, -1.0), "in", TEXT_HEIGHT))
     return tuple(shapes)
-
-
-def check_rulers(at: Point, scale: float = 1.0) -> tuple[Polyline | Text, ...]:
-    """Two rulers, 100 mm and 4 in each, one across and one up, with their common corner near ``at``.
-
-    For SVG and DXF drawings, whose reader has no page with rulers of its own. They need 130 x 130 paper mm.
-    """
-    corner = 10.0 / scale
-    return (
-        *ruler((at[0] + corner + 7 / scale, at[1] + corner), "across", scale),
-        *ruler((at[0] + corner, at[1] + corner + 7 / scale), "up", scale),
-    )
 
 
 # ------------------------------------------------------------------------------------------------------ labels

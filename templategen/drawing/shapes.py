@@ -48,9 +48,6 @@ class Box:
     def joined(self, other: Box) -> Box:
         return Box(min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1))
 
-    def overlaps(self, other: Box) -> bool:
-        return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
-
     def holds(self, other: Box, slack: float = 1e-9) -> bool:
         return (
             self.x0 - slack <= other.x0

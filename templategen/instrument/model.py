@@ -14,67 +14,29 @@ import numpy as np
 
 from templategen.errors import Key, Problem, SpecError
 from templategen.instrument.arrays import Array, fixed, known, pairs
-from templategen.instrument.board.frets import Frets, build_frets, fret_problems
+from templategen.instrument.board.frets import build_frets, fret_problems
 from templategen.instrument.board.plan import Plan, build_plan, plan_problems
 from templategen.instrument.board.sanding import cone_problems, sanding_problems, thickness_left
-from templategen.instrument.board.surfaces import Board, Strung, build_board, build_strung, crown_points
+from templategen.instrument.board.surfaces import Board, build_board, build_strung, crown_points
 from templategen.instrument.board.wire import CutList, cut_list
-from templategen.instrument.nut.nut import Nut, build_nut, nut_problems
-from templategen.instrument.nut.top import TopArc, fit_top
+from templategen.instrument.built import Built, Saddle
+from templategen.instrument.nut.nut import build_nut, nut_problems
+from templategen.instrument.nut.top import fit_top
 from templategen.instrument.setup.best import BestSetup, best_setup
 from templategen.instrument.setup.clearance import Clearance, clearance, setting
 from templategen.instrument.setup.line import StringLine, lever_at, string_line
 from templategen.instrument.strings.facts import Lever, String
-from templategen.instrument.strings.loads import Loads, StringLoad, load_problems, loads_of, total_load
-from templategen.instrument.strings.sounding import Intonation, build_intonation, held_problems
-from templategen.instrument.tools.block import Block, build_block
+from templategen.instrument.strings.loads import Loads, load_problems, loads_of, total_load
+from templategen.instrument.strings.sounding import build_intonation, held_problems
+from templategen.instrument.tools.block import build_block
 from templategen.instrument.tools.cutting import Notches, SlotCutter, notches, slot_cutter
 from templategen.instrument.tools.gauges import gauge_problems
 from templategen.spec.models import Shop, Spec
 
 
 @dataclass(frozen=True)
-class Saddle:
-    """The strings' other end. offset: away from the nut; x, y: where the string is held; height: z of its underside.
-
-    from_nut, from_octave: along the centreline, to the nut's front edge where the string leaves it and to the fret an
-    octave up (NaN where there is none). top: the one arc nearest to the heights over y. Arrays (strings,).
-    """
-
-    offset: Array
-    x: Array
-    y: Array
-    height: Array
-    from_nut: Array
-    from_octave: Array
-    top: TopArc
-
-
-@dataclass(frozen=True)
-class Instrument:
-    """Everything that drawings, solids and tables read; see the rooms' own classes for shapes and units.
-
-    name: stem of the spec file. digest: of the spec and shop files, so that a print can be traced. idle: keys that are
-    given but change nothing, each with the reason.
-    crowns: crown heights where frets meet strings, (frets, strings), plan z over the strung board.
-    """
-
-    name: str
-    digest: str
-    idle: tuple[tuple[Key, str], ...]
-    spec: Spec
-    shop: Shop
-    plan: Plan
-    board: Board
-    strung: Strung
-    crowns: Array
-    frets: Frets
-    line: StringLine
-    nut: Nut
-    saddle: Saddle
-    loads: tuple[StringLoad, ...]
-    intonation: Intonation
-    block: Block | None
+class Instrument(Built):
+    """Everything that drawings, solids and tables read."""
 
     @property
     def side(self) -> float:

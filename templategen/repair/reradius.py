@@ -149,10 +149,6 @@ class Reradius:
     def ways(self) -> tuple[Removal, Removal]:
         return self.parallel, self.tilted
 
-    def removal(self, way: Removal, x: Array | float, y: Array | float) -> Array:
-        """Depth taken at plan points."""
-        return np.asarray(way.crown(x) - shortfall(self.before, self.wanted, x, y))
-
 
 # ------------------------------------------------------------------------------------------------------------- plan
 

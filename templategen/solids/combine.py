@@ -1,4 +1,4 @@
-"""Cut, join, keep what is common; every result is checked before anybody sees it."""
+"""Cut, keep what is common; every result is checked before anybody sees it."""
 
 from __future__ import annotations
 
@@ -23,18 +23,6 @@ def cut(body: Solid, tools: Iterable[Solid], expected_volume: float | None = Non
         return checked(body.shape, body.name, "cutting nothing from", expected_volume, within)
     shape = _boolean(k.BRepAlgoAPI_Cut(), [body], tools)
     return checked(shape, body.name, "cutting", expected_volume, within)
-
-
-def fuse(bodies: Iterable[Solid], name: str = "", expected_volume: float | None = None, within: float = 1e-4) -> Solid:
-    """All bodies as one, faces that continue each other merged. Raises OurBug as :func:`cut`."""
-    from templategen.solids import kernel as k
-
-    first, *others = bodies
-    if not others:
-        return checked(first.shape, name or first.name, "joining", expected_volume, within)
-    joined = k.ShapeUpgrade_UnifySameDomain(_boolean(k.BRepAlgoAPI_Fuse(), [first], others), True, True, False)
-    joined.Build()
-    return checked(joined.Shape(), name or first.name, "joining", expected_volume, within)
 
 
 def intersect(body: Solid, other: Solid, expected_volume: float | None = None, within: float = 1e-4) -> Solid:

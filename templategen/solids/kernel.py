@@ -5,7 +5,7 @@ half a second.
 from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Builder, BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_Copy,
@@ -29,11 +29,9 @@ from OCP.GeomAbs import (
     GeomAbs_Torus,
 )
 from OCP.GeomAPI import GeomAPI_Interpolate
-from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Lin, gp_Pnt, gp_Pnt2d, gp_Trsf, gp_Vec, gp_Vec2d
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Pnt, gp_Pnt2d, gp_Trsf, gp_Vec, gp_Vec2d
 from OCP.GProp import GProp_GProps
-from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
 from OCP.ShapeAnalysis import ShapeAnalysis_Surface
-from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 from OCP.TColgp import TColgp_HArray1OfPnt, TColgp_HArray1OfPnt2d
 from OCP.TColStd import TColStd_HArray1OfReal
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_SOLID
@@ -47,7 +45,6 @@ __all__ = [
     "BRepAdaptor_Surface",
     "BRepAlgoAPI_Common",
     "BRepAlgoAPI_Cut",
-    "BRepAlgoAPI_Fuse",
     "BRepBndLib",
     "BRepBuilderAPI_Copy",
     "BRepBuilderAPI_MakeEdge",
@@ -74,9 +71,7 @@ __all__ = [
     "GeomAbs_Line",
     "GeomAbs_Plane",
     "GeomAbs_Torus",
-    "IntCurvesFace_ShapeIntersector",
     "ShapeAnalysis_Surface",
-    "ShapeUpgrade_UnifySameDomain",
     "TColStd_HArray1OfReal",
     "TColgp_HArray1OfPnt",
     "TColgp_HArray1OfPnt2d",
@@ -93,7 +88,6 @@ __all__ = [
     "gp_Ax2",
     "gp_Circ",
     "gp_Dir",
-    "gp_Lin",
     "gp_Pnt",
     "gp_Pnt2d",
     "gp_Trsf",

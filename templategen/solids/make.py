@@ -65,14 +65,6 @@ def half_space(point: Vector, normal: Vector, reach: float = 1000.0) -> Solid:
     return prism(rectangle(-reach, -reach, reach, reach), scaled(n, reach), frame)
 
 
-def cylinder_tool(point: Vector, direction: Vector, radius: float, length: float) -> Solid:
-    """A round bar from ``point`` along ``direction``: drilled holes, finger grooves."""
-    from templategen.solids import kernel as k
-
-    axis = k.gp_Ax2(k.gp_Pnt(*point), k.gp_Dir(*direction))
-    return Solid(k.TopoDS.Solid_s(k.BRepPrimAPI_MakeCylinder(axis, radius, length).Shape()))
-
-
 def cone_tool(point: Vector, direction: Vector, radius: float, end_radius: float, length: float, seam: Vector) -> Solid:
     """A round bar whose radius changes evenly from ``radius`` at ``point`` to ``end_radius`` at its end: bevels round a
     cylinder's edge. seam: the side on which its surface closes, square to ``direction``, away from the body.

@@ -49,10 +49,6 @@ class Frame:
     def xz(cls, y: float = 0.0) -> Frame:
         return cls((0.0, y, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
 
-    @classmethod
-    def yz(cls, x: float = 0.0) -> Frame:
-        return cls((x, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-
     @property
     def normal(self) -> Vector:
         return cross(self.u, self.v)
@@ -110,61 +106,6 @@ class Solid:
         return bool(k.BRepCheck_Analyzer(self.shape).IsValid())
 
 
-@dataclass(frozen=True)
-class Face:
-    """What a face is: ``kind`` plane, cylinder, cone, torus or other; ``radius`` of a cylinder or of a torus's tube;
-    ``half_angle_deg`` of a cone, unsigned; ``normal_or_axis`` a unit vector, up to its sign.
-    """
-
-    kind: str
-    normal_or_axis: Vector = (0.0, 0.0, 0.0)
-    radius: float = math.nan
-    half_angle_deg: float = math.nan
-
-
-def faces(solid: Solid) -> tuple[Face, ...]:
-    """The solid's faces, in the kernel's order."""
-    from templategen.solids import kernel as k
-
-    found = []
-    for shape in each(solid.shape, k.TopAbs_FACE):
-        surface = k.BRepAdaptor_Surface(k.TopoDS.Face_s(shape))
-        kind = surface.GetType()
-        if kind == k.GeomAbs_Plane:
-            found.append(Face("plane", _vector(surface.Plane().Axis().Direction())))
-        elif kind == k.GeomAbs_Cylinder:
-            cylinder = surface.Cylinder()
-            found.append(Face("cylinder", _vector(cylinder.Axis().Direction()), cylinder.Radius()))
-        elif kind == k.GeomAbs_Cone:
-            cone = surface.Cone()
-            angle = math.degrees(abs(cone.SemiAngle()))
-            found.append(Face("cone", _vector(cone.Axis().Direction()), half_angle_deg=angle))
-        elif kind == k.GeomAbs_Torus:
-            torus = surface.Torus()
-            found.append(Face("torus", _vector(torus.Axis().Direction()), torus.MinorRadius()))
-        else:
-            found.append(Face("other"))
-    return tuple(found)
-
-
-def ray(solid: Solid, point: Vector, direction: Vector) -> tuple[float, ...]:
-    """Where a straight line through ``point`` crosses the solid's faces: distances along the unit ``direction``, mm,
-    rising, in both senses; two crossings within 1e-6 count as one (a hit on a shared edge).
-    """
-    from templategen.solids import kernel as k
-
-    probe = k.IntCurvesFace_ShapeIntersector()
-    probe.Load(solid.shape, 1e-9)
-    probe.Perform(k.gp_Lin(k.gp_Pnt(*point), k.gp_Dir(*direction)), -1e6, 1e6)
-    hits = sorted(float(probe.WParameter(i)) for i in range(1, probe.NbPnt() + 1))
-    return tuple(hit for i, hit in enumerate(hits) if i == 0 or hit - hits[i - 1] > 1e-6)
-
-
-def ray_z(solid: Solid, x: float, y: float) -> tuple[float, ...]:
-    """The heights at which a vertical line at (x, y) crosses the solid's faces, mm, rising."""
-    return ray(solid, (x, y, 0.0), (0.0, 0.0, 1.0))
-
-
 def rotated(solid: Solid, about: Vector, by: float) -> Solid:
     """The solid turned by so many radians, counterclockwise seen from above, about an upright line."""
     from templategen.solids import kernel as k
@@ -200,7 +141,3 @@ def unit(a: Vector) -> Vector:
     if not length > 0:
         raise ValueError("a direction needs a length")
     return scaled(a, 1 / length)
-
-
-def _vector(direction: Any) -> Vector:
-    return float(direction.X()), float(direction.Y()), float(direction.Z())

@@ -205,7 +205,6 @@ _NOT_NEGATIVE = Limit(lambda n: n >= 0, "must be 0 or more", (("minimum", 0),))
 Number = Annotated[float, Read(_number, {"type": "number"})]
 PositiveNumber = Annotated[Number, _POSITIVE]
 Share = Annotated[Number, within(0, 1)]
-Angle = Annotated[Number, within(-90, 90)]
 Whole = Annotated[int, Read(_whole, {"type": "integer"})]
 Length = Annotated[float, Read(length_of, _LENGTH_SCHEMA)]
 PositiveLength = Annotated[Length, _POSITIVE]

@@ -10,10 +10,10 @@ from typing import Any
 import ezdxf
 import pytest
 from making import instrument, spec_file, work_of
+from overlapping import overlaps
 from pypdf import PdfReader
 
 from templategen.cli import main
-from templategen.drawing.layout import overlaps
 from templategen.drawing.paper.pages import paginate
 from templategen.drawing.paper.sizes import PAPERS
 from templategen.findings.catalogue import catalogue

@@ -7,11 +7,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from probing import cylinder_tool
 
 from templategen.solids import kernel as k
 from templategen.solids.combine import cut
 from templategen.solids.exact import WITHIN, exact
-from templategen.solids.make import ball_slot, box, cone_tool, cylinder_tool, ring, vee_groove
+from templategen.solids.make import ball_slot, box, cone_tool, ring, vee_groove
 from templategen.solids.shape import Contour, Frame, Solid, each
 
 

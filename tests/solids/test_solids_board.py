@@ -6,12 +6,13 @@ import math
 import time
 
 import pytest
+from probing import faces, ray_z
 from scipy.integrate import quad
 
 from templategen.errors import OurBug
 from templategen.solids.board import FretSlot, Surface, board, slot_tools, slotted
 from templategen.solids.make import polygon
-from templategen.solids.shape import Solid, faces, ray_z
+from templategen.solids.shape import Solid
 
 NUT, END, LENGTH, THICK = 43.0, 56.0, 470.0, 6.2
 OUTLINE = polygon(((0, -NUT / 2), (LENGTH, -END / 2), (LENGTH, END / 2), (0, NUT / 2)))

@@ -6,11 +6,11 @@ import subprocess
 import sys
 
 import pytest
+from probing import cylinder_tool
 
 from templategen.errors import OurBug
-from templategen.solids.combine import cut, fuse, intersect
-from templategen.solids.make import box, cylinder_tool
-from templategen.solids.shape import faces
+from templategen.solids.combine import cut, intersect
+from templategen.solids.make import box
 
 
 def test_tools_may_cross_each_other() -> None:
@@ -35,18 +35,6 @@ def test_a_tool_that_misses_is_told_by_the_volume() -> None:
     body = box((0, 0, 0), (10, 10, 10), "beam")
     with pytest.raises(OurBug, match=r"^cutting beam left 1000\.0000 mm³; 900\.0000 mm³ was expected$"):
         cut(body, [box((20, 0, 0), (30, 10, 1))], expected_volume=900)
-
-
-def test_fuse_merges_faces_that_continue() -> None:
-    joined = fuse([box((0, 0, 0), (5, 5, 5)), box((5, 0, 0), (12, 5, 5))], "bar")
-    assert joined.volume == pytest.approx(12 * 25, rel=1e-9)
-    assert len(faces(joined)) == 6
-    assert joined.name == "bar"
-
-
-def test_fuse_of_apart_bodies_is_our_bug() -> None:
-    with pytest.raises(OurBug, match="2 pieces"):
-        fuse([box((0, 0, 0), (1, 1, 1)), box((2, 0, 0), (3, 1, 1))])
 
 
 def test_intersect_of_two_bars_of_equal_radius() -> None:

@@ -7,12 +7,13 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from probing import cylinder_tool, faces, ray, ray_z
 
 from templategen.drawing.model import Outline
 from templategen.geometry import bulge_through
 from templategen.solids.combine import cut
-from templategen.solids.make import ball_slot, box, cylinder_tool, half_space, polygon, prism, rectangle, vee_groove
-from templategen.solids.shape import Contour, Frame, faces, ray, ray_z
+from templategen.solids.make import ball_slot, box, half_space, polygon, prism, rectangle, vee_groove
+from templategen.solids.shape import Contour, Frame
 
 
 def segment_area(radius: float, chord: float) -> float:

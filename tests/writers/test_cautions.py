@@ -8,11 +8,11 @@ from xml.etree import ElementTree
 
 import ezdxf
 import pytest
+from overlapping import overlaps
 from pypdf import PdfReader
 
 from templategen.drawing.alone import with_cautions
 from templategen.drawing.model import Box, Drawing, Layer, Line, Outline, Pen
-from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.writers import dxf, pdf, svg
 

@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 import pytest
 import trimesh
+from probing import cylinder_tool
 
 from templategen.solids.combine import cut
-from templategen.solids.make import cylinder_tool, prism
+from templategen.solids.make import prism
 from templategen.solids.shape import Contour, Frame, Solid
 from templategen.writers import stl
 

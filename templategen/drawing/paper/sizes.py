@@ -67,13 +67,6 @@ class Placement:
             self.at[1] + (point[1] - self.window.y0) * self.scale,
         )
 
-    def on_drawing(self, point: Point) -> Point:
-        """A point of the page in mm of the drawing."""
-        return (
-            self.window.x0 + (point[0] - self.at[0]) / self.scale,
-            self.window.y0 + (point[1] - self.at[1]) / self.scale,
-        )
-
     @property
     def box(self) -> Box:
         """The window in page mm."""

@@ -9,7 +9,7 @@ import numpy as np
 from templategen.errors import Problem
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board import scale as scales
-from templategen.instrument.strings import spacing
+from templategen.instrument.board import spacing
 from templategen.spec.models import Spec, spacing_share
 
 STEEPEST_NUT_DEG = 45.0
@@ -91,8 +91,6 @@ class Plan:
     nut_bass_end: Array
     nut_treble_end: Array
     outline: Array
-    length_bass: float
-    length_treble: float
 
     @property
     def nut_direction(self) -> Array:
@@ -261,8 +259,6 @@ def build_plan(spec: Spec) -> Plan:
         nut_bass_end=fixed(outline[0]),
         nut_treble_end=fixed(outline[3]),
         outline=fixed(outline),
-        length_bass=bass_length,
-        length_treble=treble_length,
     )
 
 

@@ -229,14 +229,6 @@ class Nut:
         x = (min(x0) - self.stock_ends, max(x1) + self.stock_ends)
         return build_blank(self.stock_form, x, y, self.datum_z, raised(self.top, lift))
 
-    @property
-    def overall(self) -> tuple[float, float]:
-        """Longest extent along the front edge: least and greatest x of the ends."""
-        return (
-            float(min(self.front_ends[0], self.back_ends[0])),
-            float(max(self.front_ends[1], self.back_ends[1])),
-        )
-
     def plan_point(self, x: ArrayLike, y: ArrayLike) -> tuple[Array, Array]:
         """Plan x and y of points of the nut frame."""
         turn = np.radians(self.turn_deg)

@@ -11,17 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.surfaces import crown_points
+from templategen.instrument.built import Built
 from templategen.instrument.setup.clearance import Setting, clearance, setting_of
 from templategen.instrument.setup.line import StringLine, string_line
-
-if TYPE_CHECKING:
-    from templategen.instrument.model import Instrument
 
 MOST_RELIEF = 5.0  # as much as a spec may ask for
 AWAY, TOWARD = 0, 1  # as in ``Setting.motions``
@@ -59,7 +56,7 @@ class BestSetup:
     worth: tuple[Worth, ...]
 
 
-def tried(i: Instrument, relief: float | None = None, action: Array | None = None, nut: Array | float = 0.0) -> Setting:
+def tried(i: Built, relief: float | None = None, action: Array | None = None, nut: Array | float = 0.0) -> Setting:
     """The instrument with another relief or action (as the spec measures it), or floors higher by ``nut``.
 
     What is not changed stays as the spec wants it: crowns sink with relief, floors keep their height over the first
@@ -74,7 +71,7 @@ def tried(i: Instrument, relief: float | None = None, action: Array | None = Non
     return setting_of(i, crowns, raised(i, line, nut))
 
 
-def raised(i: Instrument, line: StringLine, by: Array | float) -> StringLine:
+def raised(i: Built, line: StringLine, by: Array | float) -> StringLine:
     """The string line with its end at the nut higher, turned about where its action is measured.
 
     A zero fret's crown is such an end. With a capo the action is the height at the nominal saddle.
@@ -88,7 +85,7 @@ def raised(i: Instrument, line: StringLine, by: Array | float) -> StringLine:
     )
 
 
-def best_setup(i: Instrument) -> BestSetup | None:
+def best_setup(i: Built) -> BestSetup | None:
     """None where no fret has a crown beyond it."""
     own = clearance(tried(i)).least_fretted
     if own is None:
@@ -113,7 +110,7 @@ def best_setup(i: Instrument) -> BestSetup | None:
     )
 
 
-def most_headroom(i: Instrument, ways: tuple[int, ...] = BOTH_WAYS) -> tuple[float, float]:
+def most_headroom(i: Built, ways: tuple[int, ...] = BOTH_WAYS) -> tuple[float, float]:
     """The relief, and the headroom of all fretted notes with it, pulled the given ways, at the spec's action."""
     gap, by_relief, _, motion = _linear(i, ways)
     value, slope = (-(of / motion).reshape(1, -1) for of in (gap, by_relief))
@@ -121,7 +118,7 @@ def most_headroom(i: Instrument, ways: tuple[int, ...] = BOTH_WAYS) -> tuple[flo
     return at, -float((value + slope * at).max())
 
 
-def _linear(i: Instrument, ways: tuple[int, ...] = BOTH_WAYS) -> tuple[Array, Array, Array, Array]:
+def _linear(i: Built, ways: tuple[int, ...] = BOTH_WAYS) -> tuple[Array, Array, Array, Array]:
     """gap, its change per mm of relief and per mm of action, and the motion it must hold: (strings, conditions) each.
 
     A condition is a crown beyond a fret, pulled one way. gap is at no relief and the spec's action.
@@ -185,7 +182,7 @@ def _nearest(holds: Callable[[float], bool], inside: float, wanted: float) -> fl
     return inside
 
 
-def _worth(i: Instrument, own: float) -> tuple[Worth, ...]:
+def _worth(i: Built, own: float) -> tuple[Worth, ...]:
     """Each step up and down, through the model."""
     action = i.spec.setup.action.over_strings.spread(i.plan.toward_bass)
     opened = clearance(tried(i)).least_open

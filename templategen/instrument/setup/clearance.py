@@ -21,16 +21,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
+from templategen.instrument.built import Built
 from templategen.instrument.setup.line import StringLine
-
-if TYPE_CHECKING:
-    from templategen.instrument.model import Instrument
 
 NEAREST_PLUCK = 0.8
 """Of the sounding length: the hand stays where it is as one frets higher, but never nearer to the finger than this."""
@@ -184,17 +181,17 @@ class Clearance:
                 )
 
 
-def setting(i: Instrument, crowns: Array | None = None, line: StringLine | None = None) -> Setting:
+def setting(i: Built, crowns: Array | None = None, line: StringLine | None = None) -> Setting:
     """The instrument as its spec wants it, or with other crowns, (frets, strings), or other string lines."""
     return setting_of(i, i.crowns if crowns is None else crowns, i.line if line is None else line)
 
 
-def setting_of(i: Instrument, crowns: Array, line: StringLine) -> Setting:
+def setting_of(i: Built, crowns: Array, line: StringLine) -> Setting:
     """Crowns and strings where the plan has them, at these heights."""
     return between_ends(i, crowns, line.witness_z, line.z(i.saddle.x))
 
 
-def between_ends(i: Instrument, crowns: Array, nut_z: Array, saddle_z: Array) -> Setting:
+def between_ends(i: Built, crowns: Array, nut_z: Array, saddle_z: Array) -> Setting:
     """Crowns, (frets, strings), and strings between ends at these heights, (strings,)."""
     numbers, x, under = _frets_played(i.plan, crowns)
     scale = i.plan.string_saddle[:, 0] - i.plan.string_nut[:, 0]

@@ -125,12 +125,6 @@ def fretting_cents(
     )
 
 
-def relative_stretch(string: FrettedString, saddle_offset: ArrayLike = 0.0, nut_offset: ArrayLike = 0.0) -> Array:
-    """Q, by what share pressing lengthens the string; shapes as in ``fretting_cents``."""
-    saddle, nut = _columns(saddle_offset, nut_offset)
-    return _sounding_and_stretch(string, saddle, nut, _open_length(string, saddle, nut))[1]
-
-
 def nut_height_effect(
     string: FrettedString, extra: float, saddle_offset: float = 0.0, nut_offset: float = 0.0
 ) -> Cents:

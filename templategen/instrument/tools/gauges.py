@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from templategen.errors import Problem
 from templategen.geometry import bulge_through, circle_of_bulge, radius_of, sagitta
 from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.built import Built
 from templategen.instrument.nut.top import fit_top
-
-if TYPE_CHECKING:
-    from templategen.instrument.model import Instrument
 
 CLEAR_OF_STRING = 1.0  # each side of a string, and above it
 CLEAR_OF_CROWN = 1.0
@@ -41,7 +38,7 @@ class Station:
     width: float
 
 
-def stations(i: Instrument) -> tuple[Station, ...]:
+def stations(i: Built) -> tuple[Station, ...]:
     """Nut, fifth fret, octave and last fret on a cone, as far as there are such frets; the octave (or the middle fret)
     alone on a cylinder, whose radius is the same everywhere; none on a flat board."""
     plan = i.plan
@@ -73,7 +70,7 @@ class StringNotches:
     top: float
 
 
-def string_notches(i: Instrument, station: Station) -> StringNotches:
+def string_notches(i: Built, station: Station) -> StringNotches:
     """Notches for the strings at a station; the outer ones take the gauge's corners with them."""
     y = i.plan.string_at(station.x)
     half = i.plan.gauges / 2 + CLEAR_OF_STRING
@@ -139,7 +136,7 @@ class StringArc:
         return abs(self.rise) >= LEAST_RISE and self.worst <= MOST_OFF * abs(self.rise)
 
 
-def string_arc(i: Instrument, x: float | None = None) -> StringArc:
+def string_arc(i: Built, x: float | None = None) -> StringArc:
     """The arc at x (plan frame), by default where the spec wants it, or else a little in front of the saddle.
 
     Fitted by least squares of the strings' distances in z (``fit_top``). Strings that stand as high as a semicircle,
@@ -176,14 +173,14 @@ def string_arc(i: Instrument, x: float | None = None) -> StringArc:
     )
 
 
-def _arc_place(i: Instrument) -> float:
+def _arc_place(i: Built) -> float:
     asked = i.spec.radius_gauge
     if asked is not None and asked.string_arc_at is not None:
         return asked.string_arc_at
     return float(i.saddle.x.min()) - BEFORE_SADDLE
 
 
-def gauge_problems(i: Instrument) -> list[Problem]:
+def gauge_problems(i: Built) -> list[Problem]:
     """A place for the strings' arc where not every string runs between its nut and its saddle."""
     nut, saddle = float(i.line.witness_x.max()), float(i.saddle.x.min())
     at = _arc_place(i)
@@ -214,7 +211,7 @@ class Straightedge:
     numbers: tuple[tuple[float, int], ...]
 
 
-def straightedge(i: Instrument) -> Straightedge:
+def straightedge(i: Built) -> Straightedge:
     """Notches stand over each fret's crown with room on both sides; a slanted crown is wider along the centreline by
     1/cos of its slant."""
     plan, wire = i.plan, i.spec.fret_wire

@@ -13,8 +13,19 @@ from templategen.parts.common import cautions
 from templategen.parts.common.blocks import PAGE_WIDTH, numbered_words
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.sheetwork import put
-from templategen.parts.radius import radius_block
-from templategen.parts.radius.radius_block import BACK_BEVEL, FACE_BEVEL, recess, station_name, tuck
+from templategen.parts.radius.radius_block_shape import (
+    BACK_BEVEL,
+    FACE_BEVEL,
+    NAME,
+    RECESS_DEPTH,
+    TUCK_LENGTH,
+    TUCK_WIDTH,
+    block_profile,
+    radius_note,
+    recess,
+    station_name,
+    tuck,
+)
 from templategen.units import both_units, mm_text
 
 NUMBERS_WIDE = 92.0  # table of numbers and the gap before it
@@ -39,10 +50,10 @@ def draw(i: Instrument, block: Block) -> Drawing:
         low = _side_view(s, block, (end.x0, low - 3.0 - block.height))
     put(s, numbered_words(use_text(i, block), (end.x0, low - 4.0), PAGE_WIDTH))
     return Drawing(
-        name=radius_block.NAME,
+        name=NAME,
         title=f"{i.spec.title}: radius block",
         layers=s.layers(),
-        notes=(radius_block.radius_note(block),),
+        notes=(radius_note(block),),
         cautions=cautions.lines(cautions.WOOD_DUST, cautions.STEEL_DUST),
     )
 
@@ -52,7 +63,7 @@ def draw(i: Instrument, block: Block) -> Drawing:
 
 def _end_view(s: Sketch, block: Block) -> Box:
     half, high = block.width / 2, block.height
-    s.add("OUTLINE", radius_block.block_profile(block))
+    s.add("OUTLINE", block_profile(block))
     s.add("CENTRELINE", Line((0.0, -3.0), (0.0, high + 3.0)))
     s.add(
         "DIMENSION",
@@ -87,7 +98,7 @@ def _side_view(s: Sketch, block: Block, at: Point) -> float:
     side = block.side_height
     levels = [0.0, BACK_BEVEL, *(recess(block.width, side) or ()), *(tuck(block.width, side) or ()), side, high]
     if fingers := recess(block.width, side):
-        levels += [fingers[0] + radius_block.RECESS_DEPTH, fingers[1] - radius_block.RECESS_DEPTH]
+        levels += [fingers[0] + RECESS_DEPTH, fingers[1] - RECESS_DEPTH]
     for level in dict.fromkeys(levels):
         eased = {0.0: BACK_BEVEL, high: FACE_BEVEL}.get(level, 0.0)
         for start, end in runs:
@@ -219,14 +230,12 @@ def _grooves(block: Block) -> str:
     if paper := tuck(block.width, block.side_height):
         low, high = map(mm_text, paper)
         found.append(
-            f"tucks {radius_block.TUCK_WIDTH} mm wide and {radius_block.TUCK_LENGTH:.0f} mm deep, running in and down "
+            f"tucks {TUCK_WIDTH} mm wide and {TUCK_LENGTH:.0f} mm deep, running in and down "
             f"at 45°, open from {low} to {high} mm over the back"
         )
     if fingers := recess(block.width, block.side_height):
         low, high = map(mm_text, fingers)
-        found.append(
-            f"finger grooves {radius_block.RECESS_DEPTH:.0f} mm deep with walls at 45°, open from {low} to {high} mm"
-        )
+        found.append(f"finger grooves {RECESS_DEPTH:.0f} mm deep with walls at 45°, open from {low} to {high} mm")
     return f"In both sides: {'; '.join(found)}." if found else ""
 
 

@@ -7,7 +7,6 @@ tuners: readings long, every fretted note sharp with the saddle unmoved).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -85,12 +84,6 @@ class FretLine:
             return 0.0
         share = float(fractions(self.law, np.array([float(fret)]), self.rule.step)[0])
         return (self.shift.value if self.shift else 0.0) + self.scale.value * share
-
-    def u_of_place(self, fret: int) -> float:
-        """Of where the fit puts a fret, the rule's own error included."""
-        share = float(fractions(self.law, np.array([float(fret)]), self.rule.step)[0])
-        row = np.array([share, 1.0])[: len(self.fit.values)]
-        return math.hypot(self.fit.u_of(row), self.u_rule * share)
 
 
 @dataclass(frozen=True)
@@ -208,9 +201,3 @@ def _fret_at(law: FretLaw, share: float) -> float:
     if share > places[-1]:
         return float(numbers[-1] + (share - places[-1]) / (places[-1] - places[-2]))
     return float(np.interp(share, places, numbers))
-
-
-def misplaced(found: FretsFound) -> Iterator[tuple[FretLine, FretFound]]:
-    for line in found.lines:
-        for fret in line.outliers:
-            yield line, fret

@@ -15,14 +15,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from mpmath import mp, mpf
 from scipy.optimize import brentq
-from string_rules import frequency_ratio_series
+from string_rules import frequency_ratio_series, relative_stretch
 
 from templategen.instrument.strings.fretting import (
     FrettedString,
     finger_effect,
     fretting_cents,
     nut_height_effect,
-    relative_stretch,
     rest_effect,
 )
 

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from making import FAN, instrument, work_of
+from probing import faces, ray_z
 from scipy.integrate import dblquad, quad
 from shapely import Polygon
 
@@ -18,7 +19,7 @@ from templategen.errors import OurBug
 from templategen.instrument.model import Instrument
 from templategen.parts.board import fingerboard, slot_outline
 from templategen.solids.combine import cut
-from templategen.solids.shape import Solid, faces, ray_z
+from templategen.solids.shape import Solid
 from templategen.writers import step
 
 CONE: dict[str, Any] = {

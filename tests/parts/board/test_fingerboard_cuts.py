@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 from making import FAN, instrument
+from probing import ray
 
 from templategen.parts.board import fingerboard
-from templategen.solids.shape import ray
 
 FEW: dict[str, Any] = {"scale.fret_count": 5, "fret_wire.markers": [], "fret_wire.doubled_markers": []}
 

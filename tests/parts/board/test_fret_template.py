@@ -13,11 +13,11 @@ import ezdxf
 import numpy as np
 import pytest
 from making import FAN, instrument, work_of
+from overlapping import overlaps
 from places import ROOT
 
 from templategen import job
 from templategen.drawing.model import Circle, Drawing, Line, Text
-from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.sizes import PAPERS
 from templategen.instrument.model import Instrument, build
 from templategen.parts.board import fret_template, notched_strip, slot_outline, slot_path

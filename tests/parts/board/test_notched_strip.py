@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from ezdxf.path import make_path
 from making import FAN, found, instrument, work_of
+from overlapping import overlaps
 from shapely import Point, Polygon, box
 
 from templategen.drawing.model import Text
-from templategen.drawing.overlaps import overlaps
 from templategen.instrument.model import Instrument
 from templategen.parts.board import notched_strip
 from templategen.parts.common.product import Sheet

@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 from making import FAN, instrument
+from overlapping import overlaps
 from places import FLEET
 
 from templategen import job
-from templategen.drawing.layout import overlaps
 from templategen.drawing.model import Circle, Dimension, Drawing, Line, Outline, Text
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument

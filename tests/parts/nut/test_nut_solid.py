@@ -17,13 +17,14 @@ import numpy as np
 import pytest
 from making import FAN, instrument, work_of
 from places import SPECS
+from probing import faces, ray_z
 
 from templategen import job
 from templategen.errors import OurBug
 from templategen.instrument.model import Instrument
 from templategen.parts.nut import nut_shape, nut_solid
 from templategen.solids import combine
-from templategen.solids.shape import Solid, faces, ray_z
+from templategen.solids.shape import Solid
 from templategen.writers import step
 
 FREECAD = next((p for p in ("freecadcmd", "FreeCADCmd") if shutil.which(p)), None)
@@ -189,7 +190,8 @@ def test_seats(read: Read) -> None:
     nut = read.instrument.nut
     turn = math.radians(nut.turn_deg)
     seats = []
-    for x in np.linspace(nut.overall[0] + 1.5 + abs(turn) * 6, nut.overall[1] - 1.5 - abs(turn) * 6, 7):
+    low, high = min(nut.front_ends[0], nut.back_ends[0]), max(nut.front_ends[1], nut.back_ends[1])
+    for x in np.linspace(low + 1.5 + abs(turn) * 6, high - 1.5 - abs(turn) * 6, 7):
         for y in (0.2, nut.thickness - 0.2):
             across = x * math.cos(turn) + y * math.sin(turn)
             want = -y * math.tan(math.radians(nut.seat_angle_deg))

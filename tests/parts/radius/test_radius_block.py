@@ -15,16 +15,17 @@ from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import instrument, work_of
+from overlapping import overlaps
+from probing import faces, ray, ray_z
 from reading import modelspace, needs_freecad, polygon, second_cad
 from shapely import Point
 
 from templategen.drawing.model import Outline
-from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Body, Sheet
-from templategen.parts.radius import radius_block, radius_block_drawing
-from templategen.solids.shape import Solid, faces, ray, ray_z
+from templategen.parts.radius import radius_block, radius_block_drawing, radius_block_shape
+from templategen.solids.shape import Solid
 from templategen.writers import step, stl, svg
 
 CONE: dict[str, Any] = {
@@ -113,11 +114,11 @@ def test_gap_in_the_hollow_is_the_abrasive_everywhere() -> None:
 def test_convex_block_says_so() -> None:
     made = instrument(CONVEX)
     assert made.block is not None
-    assert radius_block.engraving(made.block) == (
+    assert radius_block_shape.engraving(made.block) == (
         "R 299.65 mm  11.797 in", "CONVEX: board 300.00 - paper 0.35",
     )  # fmt: skip
     assert radius_block.name_of(made, made.block) == "Loan fleet: test board | radius block convex R 299.65 | mm"
-    assert len(radius_block.figures(made.block)) == sum(
+    assert len(radius_block_shape.figures(made.block)) == sum(
         {"2": 5, "9": 6, "6": 6, "5": 5, ".": 1, "-": 1, "0": 6, "3": 5}[sign] for sign in "299.65" + "-0.35"
     )
     rows = dict(radius_block_drawing.number_rows(made, made.block))
@@ -235,7 +236,7 @@ def test_prints_without_support(changes: dict[str, Any]) -> None:
 
 
 def test_face_edges_are_eased_and_volume_is_the_profile_less_bevels(plain: Solid) -> None:
-    area = polygon(radius_block.profile(62, 32, 300.35, radius_block.FACE_BEVEL), 2000).area
+    area = polygon(radius_block_shape.profile(62, 32, 300.35, radius_block_shape.FACE_BEVEL), 2000).area
     bevels = 2 * (62 * 0.5**2 / 2 + 62 * 1.0**2 / 2)
     assert plain.volume == pytest.approx(150 * area - bevels, rel=1e-4)
     assert plain.extent.low == pytest.approx((-31, 0, 0), abs=1e-6)
@@ -256,7 +257,7 @@ def test_radius_is_engraved_on_the_end(plain: Solid) -> None:
     """Rays into the end face meet the floor of a groove under every bar of "300.35" and "+0.35", and nowhere beside."""
     made = instrument(PAPER)
     assert made.block is not None
-    bars = radius_block.figures(made.block)
+    bars = radius_block_shape.figures(made.block)
     assert len(bars) == sum({"3": 5, "0": 6, "5": 5, ".": 1, "+": 3}[sign] for sign in "300.35" + "+0.35")
     for x0, z0, x1, z1 in bars:
         assert ray(plain, ((x0 + x1) / 2, -5.0, (z0 + z1) / 2), (0.0, 1.0, 0.0))[0] == pytest.approx(5.4, abs=1e-6)
@@ -265,14 +266,14 @@ def test_radius_is_engraved_on_the_end(plain: Solid) -> None:
 
 @settings(max_examples=60, deadline=None)
 @given(
-    st.floats(50, 2000), st.floats(5, 90), st.floats(0, 40), st.sampled_from([0.0, radius_block.FACE_BEVEL]),
+    st.floats(50, 2000), st.floats(5, 90), st.floats(0, 40), st.sampled_from([0.0, radius_block_shape.FACE_BEVEL]),
     st.booleans(),
 )  # fmt: skip
 def test_profiles_never_cross_themselves(radius: float, width: float, more: float, eased: float, convex: bool) -> None:
     if width / 2 > 0.9 * radius:
         return
     height = radius - math.sqrt(radius**2 - width**2 / 4) + 3 + more
-    whole = polygon(radius_block.profile(width, height, radius, eased, convex))
+    whole = polygon(radius_block_shape.profile(width, height, radius, eased, convex))
     assert whole.is_valid
     assert whole.bounds[2] - whole.bounds[0] == pytest.approx(width)
     assert whole.exterior.is_ccw
@@ -286,7 +287,7 @@ def test_ribs_are_the_profile_with_the_kerf_off() -> None:
     files = sheets(made, "radius-ribs", "cut")
     assert len(files) > 1
     assert made.block is not None
-    want = polygon(radius_block.block_profile(made.block), 800).buffer(0.06, join_style="mitre", mitre_limit=10)
+    want = polygon(radius_block_shape.block_profile(made.block), 800).buffer(0.06, join_style="mitre", mitre_limit=10)
     count = 0
     for sheet in files:
         space = modelspace(sheet.drawing)
@@ -321,7 +322,7 @@ def test_dowels_lie_in_one_line_within_the_rib() -> None:
     made = instrument({"radius_block.rib_thickness": 6})
     assert made.block is not None
     assert made.block.ribs is not None
-    inside = polygon(radius_block.block_profile(made.block))
+    inside = polygon(radius_block_shape.block_profile(made.block))
     (x0, z0), (x1, z1) = made.block.ribs.holes
     assert z0 == z1
     assert x0 == -x1
@@ -353,7 +354,7 @@ def test_drawing_is_clear_and_fits_a_page(changes: dict[str, Any]) -> None:
 def test_grooves_are_given_where_the_profile_has_them() -> None:
     made = instrument({})
     assert made.block is not None
-    heights = {y for _, y in radius_block.block_profile(made.block).points}
+    heights = {y for _, y in radius_block_shape.block_profile(made.block).points}
     said = " ".join(radius_block_drawing.use_text(made, made.block))
     (words,) = said.split("In both sides: ")[1:]
     told = [float(x) for pair in re.findall(r"from ([\d.]+) to ([\d.]+) mm", words) for x in pair]

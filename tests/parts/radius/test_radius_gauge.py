@@ -12,6 +12,8 @@ from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import FAN, found, instrument, work_of
+from overlapping import lie_over
+from probing import faces
 from reading import modelspace, of_size, polygon
 from shapely import Point, Polygon
 
@@ -24,7 +26,6 @@ from templategen.parts.common.nesting import nest
 from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Sheet
 from templategen.parts.radius import press_caul, radius_gauge
-from templategen.solids.shape import faces
 
 CONE: dict[str, Any] = {
     "fingerboard.radius": None,
@@ -245,7 +246,7 @@ def test_nested_boxes_keep_apart_and_on_the_sheet(sizes: list[tuple[float, float
             if len(sheet) > 1:
                 assert one.x1 <= 295 + 1e-6
                 assert one.y1 <= 195 + 1e-6
-            assert not any(one.grown(2.99).overlaps(other) for other in put[n + 1 :])
+            assert not any(lie_over(one.grown(2.99), other) for other in put[n + 1 :])
 
 
 def test_a_piece_larger_than_the_sheet_lies_alone_and_is_told() -> None:

@@ -10,10 +10,10 @@ from typing import Any
 import labelled
 import pytest
 from making import FAN, instrument, work_of
+from overlapping import overlaps
 from pypdf import PdfReader
 
 from templategen.drawing.model import Circle, Line, Outline, Text
-from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Sheet

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from as_found import bump, remedy, work_with
 from making import FAN, instrument, work_of
+from overlapping import overlaps
 
 from templategen.drawing.model import Line, Outline, Text
-from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument

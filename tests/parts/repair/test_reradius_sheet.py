@@ -8,9 +8,9 @@ from typing import Any
 import labelled
 import pytest
 from making import FAN, instrument, work_of
+from overlapping import overlaps
 
 from templategen.drawing.model import Arc
-from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.parts.common.product import Sheet
 from templategen.parts.repair import reradius

@@ -55,6 +55,11 @@ class _Stroke:
     what: str
 
 
+def lie_over(a: Box, b: Box) -> bool:
+    """Whether two boxes share more than an edge."""
+    return a.x0 < b.x1 and b.x0 < a.x1 and a.y0 < b.y1 and b.y0 < a.y1
+
+
 def overlaps(drawing: Drawing) -> list[Overlap]:
     """Every text of ``drawing`` that overlaps another text or is crossed by a line; empty means that none does.
 
@@ -65,7 +70,7 @@ def overlaps(drawing: Drawing) -> list[Overlap]:
     found = []
     for i, label in enumerate(labels):
         for other in labels[i + 1 :]:
-            if label.box.overlaps(other.box) and not _apart(label.corners, other.corners):
+            if lie_over(label.box, other.box) and not _apart(label.corners, other.corners):
                 found.append(Overlap(label.text.text, f"text {other.text.text!r}", other.layer, label.text.at))
         told = set()
         for stroke in lines:

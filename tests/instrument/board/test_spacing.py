@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from templategen.instrument.strings.spacing import courses_of, outsides_of_spread, positions, toward_bass
+from templategen.instrument.board.spacing import courses_of, outsides_of_spread, positions, toward_bass
 
 GAUGES = np.array([0.26, 0.34, 0.44, 0.66, 0.90, 1.15])
 SINGLE = courses_of(6, None)
