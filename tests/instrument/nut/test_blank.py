@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 from making import FAN, instrument, work
+from probing import faces
 
 from templategen.parts.nut.nut_shape import STAGES
 from templategen.parts.nut.nut_solid import build
-from templategen.solids.shape import faces
 from templategen.tables.numbers import numbers
 
 FORWARD = {**FAN, "nut.compensation": "best_fit"}
