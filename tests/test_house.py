@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import doctest
 import graphlib
+import importlib
 import subprocess
 import sys
 from pathlib import Path
@@ -145,6 +147,18 @@ def test_only_job_spec_and_writers_touch_files(module: Path) -> None:
         if isinstance(n, ast.Call) and isinstance(n.func, ast.Name | ast.Attribute)
     }
     assert not calls & {"write_text", "write_bytes", "read_bytes", "mkdir", "unlink", "rename"}
+
+
+EXAMPLES = [module for module in MODULES if ">>> " in module.read_text(encoding="utf-8")]
+
+
+@pytest.mark.parametrize("module", EXAMPLES, ids=lambda m: str(m.relative_to(PACKAGE)))
+def test_examples_in_docstrings_say_what_comes_out(module: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    name = ".".join(module.relative_to(ROOT).with_suffix("").parts)
+    done = doctest.testmod(importlib.import_module(name), raise_on_error=False)
+    assert done.attempted > 0, "an example that is skipped shows nothing"
+    assert done.failed == 0
 
 
 LOADED = """

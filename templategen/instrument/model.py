@@ -1,7 +1,9 @@
 """The instrument: every number of the spec's instrument, computed once and frozen.
 
->>> instrument = build(spec, shop, name="fleet-07")    # doctest: +SKIP
->>> instrument.frets.from_nut[11]                      # doctest: +SKIP
+>>> from templategen.spec.load import load
+>>> loaded = load("specs/fleet-07.toml")
+>>> build(loaded.spec, loaded.shop, name="fleet-07").frets.from_nut[11].item()
+319.88125
 """
 
 from __future__ import annotations

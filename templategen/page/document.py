@@ -1,4 +1,4 @@
-"""A spec's text and single changes to it: comments, order and forms of writing stay as they are.
+r"""A spec's text and single changes to it: comments, order and forms of writing stay as they are.
 
 >>> change('width = 43 # across\n', ("width",), "43.5", "length")
 'width = 43.5 # across\n'

@@ -1,7 +1,10 @@
 """The instrument on the bench: what it is, with what was found of it and what is to be done to it.
 
->>> bench = on_the_bench(instrument)    # doctest: +SKIP
->>> bench.reradius.parallel.largest     # doctest: +SKIP
+>>> from templategen.instrument.model import build
+>>> from templategen.spec.load import load
+>>> loaded = load("specs/fleet-55.toml")
+>>> on_the_bench(build(loaded.spec, loaded.shop)).reradius.wanted.flat
+False
 """
 
 from __future__ import annotations

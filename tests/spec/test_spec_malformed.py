@@ -1,85 +1,36 @@
-"""Malformed specs, each with its whole report: tests/data/malformed/NN-name.toml and NN-name.txt.
+"""Malformed specs, each with its whole report: tests/data/malformed.
 
-Run this file as a program to write the reports anew, and read every change before it is kept.
+``python tests/malformed.py`` writes the reports anew; read every change before it is kept.
 """
 
 from __future__ import annotations
 
-import os
-import tempfile
-from pathlib import Path
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from places import DATA, SPECS
+from malformed import SPEC, changed_lines, is_read_or_told
+from places import FLEET, SPECS
 
-from templategen.errors import SpecError, problem_report
 from templategen.spec.load import load
 
-FOLDER = DATA / "malformed"
-CASES = sorted(path.stem for path in FOLDER.glob("[0-9]*.toml"))
 
-
-def report(case: str) -> str:
-    with pytest.raises(SpecError) as caught:
-        load(f"{case}.toml")
-    return problem_report(caught.value.problems) + "\n"
-
-
-@pytest.mark.parametrize("case", CASES)
+@pytest.mark.parametrize("case", SPEC.cases)
 def test_the_whole_report(case: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(FOLDER)
-    assert report(case) == (FOLDER / f"{case}.txt").read_text(encoding="utf-8")
+    monkeypatch.chdir(SPEC.folder)
+    assert SPEC.report(case) == SPEC.kept(case)
 
 
 def test_every_report_has_its_spec() -> None:
-    assert [path.stem for path in sorted(FOLDER.glob("*.txt"))] == CASES
-    assert len(CASES) >= 25
+    assert SPEC.orphans() == set()
+    assert len(SPEC.cases) >= 25
 
 
-FLEET = {path.name: path.read_text(encoding="utf-8").splitlines() for path in SPECS.glob("fleet-*.toml")}
-JUNK = [
-    "", "0", "-1", "1e9", "nan", "true", '"x"', '"1/3 in"', "[]", "[1]", "[[]]", "{}", "{ bass = 1 }", "{ x = 1 }",
-    "{ bass = 9, treble = -9 }", "1979-05-27", '[{ gauge = 1, note = "A4" }]', '"nut"', "[1, [2]]", '"flat"', "7",
-]  # fmt: skip
+GOOD = {path.name: path.read_text(encoding="utf-8").splitlines() for path in FLEET}
+JUNK = ("{ bass = 1 }", "{ x = 1 }", "{ bass = 9, treble = -9 }", '[{ gauge = 1, note = "A4" }]', "[1, [2]]", '"flat"')
 
 
 @settings(max_examples=150, deadline=None)
 @given(st.data())
 def test_any_change_of_a_good_spec_is_a_spec_or_a_report(data: st.DataObject) -> None:
-    """Lines dropped, doubled, moved, and values replaced: never anything but sentences of ours."""
-    lines = list(FLEET[data.draw(st.sampled_from(sorted(FLEET)))])
-    for _ in range(data.draw(st.integers(1, 3))):
-        at = data.draw(st.integers(0, len(lines) - 1))
-        match data.draw(st.sampled_from(["drop", "double", "move", "value", "value", "value"])):
-            case "drop":
-                del lines[at]
-            case "double":
-                lines.insert(at, lines[at])
-            case "move":
-                lines.append(lines.pop(at))
-            case _:
-                head, equals, _ = lines[at].partition("=")
-                lines[at] = head + (equals and "= " + data.draw(st.sampled_from(JUNK)))
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "changed.toml"
-        path.write_text("\n".join(lines), encoding="utf-8")
-        (Path(folder) / "shop.toml").write_text((SPECS / "shop.toml").read_text(encoding="utf-8"), encoding="utf-8")
-        try:
-            load(path)
-        except SpecError as error:
-            problems = error.problems
-        else:
-            return
-    assert problems
-    for problem in problems:
-        assert problem.line is not None
-        assert 1 <= problem.line <= len(lines)
-        assert not problem.message.startswith(("cannot be used", "is not TOML"))
-
-
-if __name__ == "__main__":
-    os.chdir(FOLDER)
-    for name in CASES:
-        (FOLDER / f"{name}.txt").write_text(report(name), encoding="utf-8")
+    good = GOOD[data.draw(st.sampled_from(sorted(GOOD)))]
+    is_read_or_told(changed_lines(data, good, JUNK), load, [SPECS / "shop.toml"])

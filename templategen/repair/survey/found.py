@@ -1,8 +1,9 @@
 """The instrument as found: every number that its survey gives, computed once and frozen.
 
->>> found = as_found(survey)                     # doctest: +SKIP
->>> found.frets.lines[0].scale                   # doctest: +SKIP
-Reading(value=639.8, u=0.3, count=21)
+>>> from templategen.spec.survey.load import load_survey
+>>> scale = as_found(load_survey("specs/surveys/fleet-07-survey.toml").survey).frets.lines[0].scale
+>>> round(scale.value, 2), round(scale.u, 2), scale.count
+(639.67, 0.44, 20)
 """
 
 from __future__ import annotations

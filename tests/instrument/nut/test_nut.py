@@ -275,6 +275,18 @@ def test_every_share_is_allowed_or_told(
     assert nut.top.straight or not flat, "a curved board may ask for so flat an arc that a line is as near"
 
 
+def test_a_curved_board_may_have_a_straight_top() -> None:
+    """Heights that lie in a line to within an arc of 30 m are filed straight; on a flat board the top always is."""
+    nearly = {
+        **set_of([0.75, 0.625, 0.75], [False] * 3),
+        "nut.string_depth": {"plain": 0.5, "wound": 0.55},
+        "setup.first_fret_clearance": [0.5, 0.203125, 0.71875],
+        "nut.top_allowance": 2.0,
+    }
+    assert instrument(nearly).nut.top.straight
+    assert not instrument({**nearly, "setup.first_fret_clearance": [0.5, 0.4, 0.5]}).nut.top.straight
+
+
 @pytest.mark.parametrize("path", FLEET, ids=lambda p: p.stem)
 def test_the_fleet_keeps_to_the_trade(path: Path) -> None:
     """Common practice, no source: ranges of nut slots, margins and angles by kind."""
