@@ -13,7 +13,7 @@ from templategen.findings.against import against_facts
 from templategen.findings.catalogue import Fact, told
 from templategen.findings.catalogue import fact as judgement
 from templategen.repair.model import Bench
-from templategen.repair.survey.board import Round, RoundFound
+from templategen.repair.survey.board import SAME_EDGE, Round, RoundFound
 from templategen.repair.survey.crowns import CrownsFound
 from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.frets import FretLine, FretsFound
@@ -21,6 +21,7 @@ from templategen.repair.survey.next import next_readings
 from templategen.repair.survey.relief import ReliefFound
 from templategen.repair.survey.strings import StringsFound
 from templategen.repair.survey.tools import Reading
+from templategen.units import Unit
 
 TELLING = 0.5
 """Of the whole: what brings more than this share of an uncertainty's square is most of it."""
@@ -30,14 +31,22 @@ TUNED = 2.0  # cents: what a shift of the nut may do before it is worth deciding
 BOOK = "judgements"
 
 
-def judged(found: AsFound) -> tuple[Finding, ...]:
-    """Everything that was found, as sentences in the survey's own unit."""
-    return told(survey_facts(found), found.survey.units, BOOK)
+def judged(found: AsFound, unit: Unit | None = None) -> tuple[Finding, ...]:
+    """Everything that was found, as sentences; unit: the survey's own if None."""
+    return told(survey_facts(found), unit or found.survey.units, BOOK)
 
 
 def found_findings(bench: Bench) -> tuple[Finding, ...]:
     """What a spec that names a survey should know."""
     return told(found_facts(bench), bench.instrument.spec.units, BOOK)
+
+
+def compared(bench: Bench) -> tuple[Finding, ...]:
+    """What was read against what the spec says."""
+    if bench.found is None:
+        return ()
+    facts = [*_compared(bench, bench.found), *against_facts(bench)]
+    return told(facts, bench.instrument.spec.units, BOOK)
 
 
 def survey_facts(found: AsFound) -> Iterator[Fact]:
@@ -53,7 +62,10 @@ def survey_facts(found: AsFound) -> Iterator[Fact]:
     if found.strings is not None:
         yield from _strings(found.strings)
     for each in next_readings(found):
-        yield judgement("measure-next", "survey", what=each.what, where=each.where, now=each.now, then=each.then)
+        yield judgement(
+            "measure-next", "survey", what=each.what, where=each.where, now=each.now, then=each.then, line=each.line,
+            enough=SAME_EDGE / 2,
+        )  # fmt: skip
 
 
 def found_facts(bench: Bench) -> Iterator[Fact]:

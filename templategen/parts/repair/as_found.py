@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 
 from templategen.document.model import Block, Document, Heading, Listing, Page, Told
-from templategen.findings.asfound import judged
+from templategen.findings.asfound import compared, judged
 from templategen.parts.common import product
+from templategen.parts.common.paper import stacked
 from templategen.parts.common.work import Work
+from templategen.parts.repair import as_found_sheet
 from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.strings import PerString
 from templategen.repair.survey.tools import K
@@ -22,8 +25,11 @@ def make(work: Work) -> tuple[product.Product, ...]:
     found = work.bench.found
     if found is None:
         return ()
+    i = work.instrument
+    drawn = cache(lambda: as_found_sheet.leaves(work.bench, found))
     return (
-        product.Writing(NAME, lambda: document(work, found), ("html", "pdf")),
+        product.Sheet(NAME, lambda: stacked(i, "as found", drawn()), ("svg", "pdf"), drawn),
+        product.Writing(NAME, lambda: document(work, found), ("html",)),
         product.Data(NAME, lambda: asfound.file(found)),
     )
 
@@ -31,7 +37,9 @@ def make(work: Work) -> tuple[product.Product, ...]:
 def document(work: Work, found: AsFound) -> Document:
     """Judgements first, the readings behind them after."""
     i = work.instrument
-    told: tuple[Block, ...] = tuple(Told(each.level, each.message) for each in judged(found))
+    told: tuple[Block, ...] = tuple(
+        Told(each.level, each.message) for each in (*judged(found, i.spec.units), *compared(work.bench))
+    )
     pages = [Page("What was found", told), Page("What it rests on", tuple(_listings(found)))]
     return Document(i.spec.title, "as found", i.trace, tuple(page for page in pages if page.blocks))
 

@@ -12,23 +12,29 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from templategen.repair.survey.board import SAME_EDGE, USUAL_WIDTH, RoundFound
+from templategen.instrument.arrays import Array
+from templategen.repair.survey.board import USUAL_WIDTH, RoundFound, by_rise
 from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.frets import FretLine
 from templategen.repair.survey.rules import fractions
 from templategen.repair.survey.tools import K, graduated
+from templategen.spec.survey.models import Rise
 
+CHORD = 40.0  # mm: what calipers span across a board
+LEAST_U = 1e-9  # 1/mm, of a board read as flat
 WORTH = 0.9  # a reading that leaves more of an uncertainty than this is not worth taking
 
 
 @dataclass(frozen=True)
 class NextReading:
-    """what: "shift", "scale" or "round". where: the fret to read at, or "rule". now, then: the ± before and after."""
+    """what: "shift", "scale", "round", or "round_first" where one end alone was read. where: the fret to read at, or
+    "rule". now, then: the ± before and after. line: of frets."""
 
     what: str
     where: str
     now: float
     then: float
+    line: str = "centre"
 
 
 def next_readings(found: AsFound) -> tuple[NextReading, ...]:
@@ -47,11 +53,12 @@ def _of_line(line: FretLine, found: AsFound) -> Iterator[NextReading]:
     rule's asks for a better rule."""
     if line.scale.u and line.u_rule**2 > line.scale.u**2 / 2:
         better = math.sqrt(max(line.scale.u**2 - line.u_rule**2, 0.0))
-        yield NextReading("scale", "rule", line.scale.pm, K * better)
+        yield NextReading("scale", "rule", line.scale.pm, K * better, line.line)
     if line.shift is None or len(line.fit.values) < 2 or abs(line.shift.value) > line.shift.pm:
         return
     covariance = line.fit.covariance
-    u = graduated(found.survey.tools.rule.graduation)
+    # where readings scatter more than they say, so will this one
+    u = graduated(found.survey.tools.rule.graduation) * max(1.0, line.fit.s)
     numbers = np.arange(1.0, line.law.fret_count + 1)
     rows = np.stack([fractions(line.law, numbers, line.rule.step), np.ones_like(numbers)], 1)
     carried = rows @ covariance
@@ -60,18 +67,33 @@ def _of_line(line: FretLine, found: AsFound) -> Iterator[NextReading]:
     now = K * math.sqrt(covariance[1, 1])
     then = K * math.sqrt(max(float(left[best]), 0.0))
     if then < WORTH * now:
-        yield NextReading("shift", str(best + 1), now, then)
+        yield NextReading("shift", str(best + 1), now, then, line.line)
 
 
 def _of_round(found: RoundFound, survey: AsFound) -> Iterator[NextReading]:
-    """A shape that cannot be told asks for a rise over a chord at the end that is known least."""
+    """A shape that cannot be told asks for a rise over a chord where that leaves least open between the two ends: how
+    far their edges may lie apart at one crown line, Δκ·w²/8."""
     if found.shape != "cannot tell":
         return
-    ends = {0: found.at_nut, survey.survey.scale.fret_count: found.at_last}
-    read = {station.fret for station in found.stations}
-    at = max(ends, key=lambda fret: min((abs(fret - each) for each in read), default=0))
-    edge = USUAL_WIDTH**2 / 8
-    known = ends[at]
-    yield NextReading(
-        "round", "last" if at else "nut", K * edge * (known.u if known is not None else found.all.u), SAME_EDGE / 2
-    )
+    law = survey.survey.scale
+    shares = fractions(law, np.arange(0.0, law.fret_count + 1))
+    at = np.array([station.share for station in found.stations]) / shares[-1]
+    u = np.maximum([station.round.u for station in found.stations], LEAST_U)
+    rise = by_rise(Rise(chord=CHORD, height=(CHORD**2 * found.all.curvature / 8,)), survey.survey.tools.calipers).u
+    apart = [_apart(np.append(at, share / shares[-1]), np.append(u, rise)) for share in shares]
+    best = int(np.argmin(apart))
+    now = _apart(at, u) if len(set(at)) > 1 else math.inf
+    edge = K * USUAL_WIDTH**2 / 8
+    where = "nut" if best == 0 else "last" if best == law.fret_count else str(best)
+    if apart[best] < WORTH * now:
+        yield NextReading("round" if math.isfinite(now) else "round_first", where, edge * now, edge * apart[best])
+
+
+def _apart(at: Array, u: Array) -> float:
+    """u of the difference between the curvatures at both ends, which readings at these places leave."""
+    rows = np.stack([1 - at, at], 1) / u[:, None]
+    information = rows.T @ rows
+    if np.linalg.cond(information) > 1e14:
+        return math.inf
+    covariance = np.linalg.inv(information)
+    return math.sqrt(covariance[0, 0] + covariance[1, 1] - 2 * covariance[0, 1])

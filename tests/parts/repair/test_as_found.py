@@ -5,14 +5,24 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
+import re
 from pathlib import Path
 
 import pytest
+from making import work
 from places import SPECS
 from pypdf import PdfReader
 
 from templategen import job
+from templategen.drawing.model import Circle, Drawing, Line, Text
+from templategen.drawing.overlaps import overlaps
+from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.errors import SpecError
+from templategen.job.make import compute
+from templategen.parts.common.product import Sheet
+from templategen.parts.repair import as_found
+from templategen.repair.model import Bench
 
 
 @pytest.mark.parametrize(("paper", "width"), [("A4", 595.276), ("Letter", 612.0)])
@@ -65,4 +75,118 @@ def test_the_sheet_says_what_is_out_of_place(made: Path) -> None:
     words = " ".join(page.extract_text() for page in PdfReader(made / "as-found.pdf").pages)
     words = " ".join(words.split())
     assert "Fret 7 stands 1.58 mm" in words
-    assert words.count("out of place") == 2
+    assert "+1.58" in words
+    html = " ".join((made / "as-found.html").read_text(encoding="utf-8").split())
+    assert html.count("out of place") == 2
+
+
+# ------------------------------------------------------------------------------------------------------- the sheet
+
+SURVEYED = ("07", "23", "26", "31", "52")
+
+
+def leaves(number: str) -> tuple[Bench, tuple[Drawing, ...]]:
+    _, work = compute(str(SPECS / f"fleet-{number}.toml"))
+    (sheet,) = [p for p in as_found.make(work) if isinstance(p, Sheet)]
+    assert overlaps(sheet.drawing) == []
+    return work.bench, sheet.leaves
+
+
+@pytest.mark.parametrize("number", SURVEYED)
+def test_one_sheet_that_is_clear(number: str) -> None:
+    _, drawn = leaves(number)
+    assert len(drawn) == 1
+    assert overlaps(drawn[0]) == []
+    for paper in ("A4", "Letter"):
+        assert len(paginate(drawn[0], PAPERS[paper])) == 1
+
+
+def lines_of(drawing: Drawing, layer: str) -> list[Line]:
+    return [s for s in drawing.layer(layer).shapes if isinstance(s, Line)]
+
+
+def named(drawing: Drawing, title: str, until: float) -> dict[str, float]:
+    """x of every place's name under a panel, by the name; the panel's title stands at its top left."""
+    (head,) = [s for s in drawing.layer("TEXT").shapes if isinstance(s, Text) and s.text.startswith(title)]
+    below = [s for s in drawing.layer("TEXT").shapes
+             if isinstance(s, Text) and s.anchor == "middle" and head.at[1] - until < s.at[1] < head.at[1]]  # fmt: skip
+    return {s.text: s.at[0] for s in below}
+
+
+def test_bars_of_frets_are_their_residuals() -> None:
+    """Every bar over its own fret's number, as tall as the fret is off, on one scale; the two out of place ringed."""
+    bench, (drawn,) = leaves("31")
+    assert bench.found is not None
+    assert bench.found.frets is not None
+    (line,) = bench.found.frets.lines
+    at = named(drawn, "Frets off their place", 40.0)
+    zero = next(s for s in lines_of(drawn, "OUTLINE") if abs(s.start[1] - s.end[1]) < 1e-9)
+    bars = {round(s.start[0], 6): s.end[1] - s.start[1] for s in lines_of(drawn, "NUT_FRONT")
+            if s.start[0] == s.end[0] and s.start[1] == pytest.approx(zero.start[1])}  # fmt: skip
+    limits = [s for s in lines_of(drawn, "DIMENSION") if abs(s.start[1] - zero.start[1]) < 15]
+    kept = [f for f in line.frets if not f.outlier]
+    per_mm = bars[round(at[str(kept[0].fret)], 6)] / kept[0].off
+    assert per_mm > 0
+    for fret in kept:
+        x = at[str(fret.fret)]
+        assert bars.get(round(x, 6), 0.0) == pytest.approx(fret.off * per_mm, abs=1e-6)
+        own = sorted(s.start[1] - zero.start[1] for s in limits if (s.start[0] + s.end[0]) / 2 == pytest.approx(x))
+        assert own[0] == pytest.approx(-2 * fret.u_off * per_mm)
+        assert own[-1] == pytest.approx(2 * fret.u_off * per_mm)
+    rings = [s for s in drawn.layer("OUTLINE").shapes if isinstance(s, Circle)]
+    assert sorted(r.centre[0] for r in rings) == pytest.approx(sorted(at[str(f.fret)] for f in line.outliers))
+    for fret in line.outliers:
+        (said,) = [s for s in drawn.layer("TEXT").shapes if isinstance(s, Text) and s.text == f"{fret.off:+.2f}"]
+        assert abs(said.at[0] - at[str(fret.fret)]) < 3.0
+
+
+def test_dots_stand_at_their_readings_and_dashes_at_the_targets() -> None:
+    bench, (drawn,) = leaves("07")
+    assert bench.found is not None
+    strings = bench.found.strings
+    assert strings is not None
+    assert strings.action is not None
+    assert strings.first_fret is not None
+    line = bench.instrument.line
+    for title, read, wanted in (
+        ("Action over 12", strings.action, line.action),
+        ("Over fret 1", strings.first_fret, line.first_fret_clearance),
+    ):
+        (head,) = [s for s in drawn.layer("TEXT").shapes if isinstance(s, Text) and s.text.startswith(title)]
+        right = min([s.at[0] for s in drawn.layer("TEXT").shapes if isinstance(s, Text) and s.bold
+                     and s.at[1] == head.at[1] and s.at[0] > head.at[0]], default=math.inf)  # fmt: skip
+
+        def inside(x: float, y: float, at: tuple[float, float] = head.at, right: float = right) -> bool:
+            return at[0] < x < right and at[1] - 40 < y < at[1]
+
+        dots = sorted(s.centre for s in drawn.layer("POINT").shapes if isinstance(s, Circle) and inside(*s.centre))
+        dashes = sorted(
+            ((s.start[0] + s.end[0]) / 2, s.start[1]) for s in lines_of(drawn, "NUT_FRONT") if inside(*s.start)
+        )
+        values = [each.value for each in read if each is not None]
+        scale = (dots[-1][1] - dots[0][1]) / (values[-1] - values[0])
+        assert [y - dots[0][1] for _, y in dots] == pytest.approx([(v - values[0]) * scale for v in values])
+        assert [y - dots[0][1] for _, y in dashes] == pytest.approx([(v - values[0]) * scale for v in wanted])
+        assert [x for x, _ in dots] == pytest.approx([x for x, _ in dashes])
+
+
+def test_an_inch_job_is_drawn_and_told_in_inches() -> None:
+    _, (drawn,) = leaves("23")
+    words = " ".join(s.text for s in drawn.layer("TEXT").shapes if isinstance(s, Text))
+    assert "Frets off their place, bass line, in" in words
+    assert not re.search(r"\d mm (?!\()", words.replace(" mm)", ""))
+
+
+def test_crowns_on_one_scale_and_pages_for_many_lines() -> None:
+    """Both lines' figures are the same; twelve lines take pages of their own, and nothing is lost."""
+    _, (drawn,) = leaves("07")
+    words = [s.text for s in drawn.layer("TEXT").shapes if isinstance(s, Text)]
+    assert words.count("-0.2") == 2 + 1  # and one of the frets'
+    gaps = {str(n): [0.01 * (n % 3)] * 6 for n in range(1, 22)}
+    survey = {"crowns": {"lines": [1, 2, 3, 4, 5, 6], "under_straightedge": gaps},
+              "frets": {"centre": {str(n): round(640 * (1 - 2 ** (-n / 12)), 1) for n in range(1, 22)}}}  # fmt: skip
+    (sheet,) = [p for p in as_found.make(work({"survey": survey})) if isinstance(p, Sheet)]
+    assert len(sheet.leaves) <= 2
+    said = " ".join(s.text for leaf in sheet.leaves for s in leaf.layer("TEXT").shapes if isinstance(s, Text))
+    assert all(f"Crowns along line {n}, mm" in said for n in range(1, 7))
+    assert all(overlaps(leaf) == [] for leaf in sheet.leaves)
