@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 from making import work
+from overlaps import overlaps
 from places import SPECS
 from pypdf import PdfReader
 
 from templategen import job
 from templategen.drawing.model import Circle, Drawing, Line, Text
-from templategen.drawing.overlaps import overlaps
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.errors import SpecError
 from templategen.job.make import compute
