@@ -8,6 +8,7 @@ and whose metrics the usual free faces share, so SVG and PDF agree on widths. Si
 from __future__ import annotations
 
 from functools import cache, lru_cache
+from itertools import groupby
 from pathlib import Path
 
 FONT = "Helvetica"
@@ -18,6 +19,8 @@ WIDE_FONT = "DejaVuSans"
 WIDE_FONT_BOLD = "DejaVuSans-Bold"
 WIDE_CAPITAL = 0.729  # the same of the free face
 
+REMEMBERED = 1 << 14  # texts whose layout is kept: sheets, and the jobs of a batch, share most of theirs
+
 LINE_PITCH = 1.7  # from base line to base line, in capital heights
 
 
@@ -26,23 +29,19 @@ def type_size(height: float, font: str = FONT) -> float:
     return height / (WIDE_CAPITAL if font in (WIDE_FONT, WIDE_FONT_BOLD) else CAPITAL)
 
 
+@lru_cache(maxsize=REMEMBERED)
 def runs(text: str, bold: bool = False) -> tuple[tuple[str, str], ...]:
     """``text`` in stretches of one face, as (name of the face in reportlab, stretch).
 
     Faces other than the sheet's own are registered with reportlab by this call.
     """
     own, wide = (FONT_BOLD, WIDE_FONT_BOLD) if bold else (FONT, WIDE_FONT)
-    found: list[tuple[str, str]] = []
-    for sign in text:
-        font = own if _plain(sign) or not _wide_ready() else wide
-        if found and found[-1][0] == font:
-            found[-1] = font, found[-1][1] + sign
-        else:
-            found.append((font, sign))
-    return tuple(found)
+    if _plain(text) or not _wide_ready():
+        return ((own, text),) if text else ()
+    return tuple((own if plain else wide, "".join(signs)) for plain, signs in groupby(text, _plain))
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=REMEMBERED)
 def text_width(text: str, height: float, bold: bool = False) -> float:
     """Width in mm of ``text`` set with capitals ``height`` mm tall."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -50,6 +49,7 @@ def text_width(text: str, height: float, bold: bool = False) -> float:
     return float(sum(stringWidth(part, font, type_size(height, font)) for font, part in runs(text, bold)))
 
 
+@lru_cache(maxsize=REMEMBERED)
 def wrapped(text: str, height: float, width: float, bold: bool = False, first: float = 0.0) -> tuple[str, ...]:
     """``text`` broken at spaces into lines no wider than ``width`` mm; a longer word stands alone.
 
@@ -70,9 +70,10 @@ def wrapped(text: str, height: float, width: float, bold: bool = False, first: f
     return tuple(line.replace("\xa0", " ") for line in lines)
 
 
-def _plain(sign: str) -> bool:
+def _plain(text: str) -> bool:
+    """Whether the sheet's own face has all of it."""
     try:
-        sign.encode("cp1252")
+        text.encode("cp1252")
     except UnicodeEncodeError:
         return False
     return True

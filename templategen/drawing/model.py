@@ -78,13 +78,27 @@ class Pen:
     filled: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Layer:
     """A named group of shapes drawn with one pen."""
 
     name: str
     pen: Pen
     shapes: tuple[Shape, ...]
+
+    def bounds(self, scale: float) -> Box | None:
+        """The box around the shapes, lettering at its estimated width over ``scale``; None around none.
+
+        Reckoned once for a layer, however many drawings it is part of.
+        """
+        if scale not in self._bounds:
+            boxes = [shape_bounds(shape, scale) for shape in self.shapes]
+            self._bounds[scale] = reduce(Box.joined, boxes) if boxes else None
+        return self._bounds[scale]
+
+    @cached_property
+    def _bounds(self) -> dict[float, Box | None]:
+        return {}
 
 
 @dataclass(frozen=True)
@@ -123,7 +137,7 @@ class Drawing:
 
     @cached_property
     def _bounds(self) -> Box:
-        boxes = [shape_bounds(shape, self.scale) for layer in self.layers for shape in layer.shapes]
+        boxes = [box for layer in self.layers if (box := layer.bounds(self.scale)) is not None]
         return reduce(Box.joined, boxes) if boxes else Box(0, 0, 0, 0)
 
 

@@ -8,18 +8,32 @@ is its paper height over the drawing's scale. Layers carry pen width (R2000) and
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
 
 from templategen.drawing import dimension as ruled
 from templategen.drawing.alone import with_cautions
-from templategen.drawing.model import Arc, Circle, Dimension, Drawing, Layer, Line, Outline, Polyline, Shape, Text
+from templategen.drawing.model import (
+    Arc,
+    Circle,
+    Dimension,
+    Drawing,
+    Layer,
+    Line,
+    Outline,
+    Point,
+    Polyline,
+    Shape,
+    Text,
+)
 from templategen.drawing.strokes import stroked
 from templategen.writers.plain import clean, clean_point, dxf_text, hyphened, one_line
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
+
+    from templategen.writers.dxf_entities import Checked, Tagged
 
 Version = Literal["R2000", "R12"]
 
@@ -91,10 +105,11 @@ class _Replay:
             document.styles.add(LETTERING, font=LETTERING_FONT)
         for places in sorted({s.places for s in lettered if isinstance(s, Dimension)}):
             self._dimension_style(places)
+        hand = self._hand(self.space)
         for layer in drawing.layers:
             self._layer(layer)
             for shape in layer.shapes:
-                self._shape(self.space, shape, layer.name)
+                self._shape(hand, shape, layer.name)
         box = drawing.bounds()
         if self.old and drawing.kind == "drawing":
             self._units_note(box.x0, box.y0)
@@ -103,6 +118,11 @@ class _Replay:
         header["$EXTMIN"], header["$EXTMAX"] = (*low, 0), (*high, 0)
         middle = clean_point(((box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2))
         document.set_modelspace_vport(clean(1.1 * max(box.height, box.width / 2, 1)), middle)
+
+    def _hand(self, space: Any) -> Tagged | Checked:
+        from templategen.writers.dxf_entities import Checked, Tagged
+
+        return (Checked if self.old else Tagged)(space, LETTERING)
 
     def _layer(self, layer: Layer) -> None:
         attributes: dict[str, Any] = {"color": _colour_index(layer.pen.colour), "linetype": self._line_type(layer)}
@@ -144,72 +164,48 @@ class _Replay:
             style.dxf.dimdec, style.dxf.dimlunit, style.dxf.dimdsep = places, 2, ord(".")
             header["$DIMDEC"], header["$DIMLUNIT"], header["$DIMDSEP"] = places, 2, ord(".")
 
-    def _shape(self, space: Any, shape: Shape, layer: str) -> None:
-        on: dict[str, Any] = {"layer": layer}
+    def _shape(self, hand: Tagged | Checked, shape: Shape, layer: str) -> None:
         match shape:
             case Line(start, end):
-                space.add_line(clean_point(start), clean_point(end), on)
+                hand.line(clean_point(start), clean_point(end), layer)
             case Polyline():
-                self._path(space, shape, on)
+                self._path(hand, shape, layer)
             case Arc(centre, radius, start_deg, end_deg):
-                space.add_arc(
-                    clean_point(centre), clean(radius), clean(start_deg % 360, 9), clean(end_deg % 360, 9),
-                    dxfattribs=on,
-                )  # fmt: skip
+                turns = clean(start_deg % 360, 9), clean(end_deg % 360, 9)
+                hand.arc(clean_point(centre), clean(radius), *turns, layer)
             case Circle(centre, radius):
-                space.add_circle(clean_point(centre), clean(radius), on)
+                hand.circle(clean_point(centre), clean(radius), layer)
             case Outline(points, bulges):
-                corners = [(*clean_point(p), clean(b, 12)) for p, b in zip(points, bulges, strict=True)]
-                if self.old:
-                    space.add_polyline2d(corners, format="xyb", close=True, dxfattribs=on)
-                else:
-                    space.add_lwpolyline(corners, format="xyb", close=True, dxfattribs=on)
+                hand.path(_corners(points, bulges), True, 0.0, layer)
             case Text():
-                self._text(space, shape, layer)
+                self._text(hand, shape, layer)
             case Dimension():
                 self._dimension(shape, layer)
 
-    def _path(self, space: Any, path: Polyline, on: dict[str, Any]) -> None:
+    def _path(self, hand: Tagged | Checked, path: Polyline, layer: str) -> None:
         """Level paths as light polylines at their height, the others as polylines in space."""
-        spots = [clean_point(spot) for spot in path.points]
         if not path.is_level:
-            places = [(*spot, clean(z)) for spot, z in zip(spots, path.heights, strict=True)]
-            space.add_polyline3d(places, dxfattribs=on)
+            places = [(*clean_point(spot), clean(z)) for spot, z in zip(path.points, path.heights, strict=True)]
+            hand.space.add_polyline3d(places, dxfattribs={"layer": layer})
             return
-        bulges = (*(path.bulges or [0.0] * (len(spots) - 1)), 0.0)
-        corners = [(*spot, clean(bulge, 12)) for spot, bulge in zip(spots, bulges, strict=True)]
-        height = clean(path.heights[0]) if path.heights else 0.0
-        if self.old:
-            raised: dict[str, Any] = {"elevation": (0.0, 0.0, height)} if height else {}
-            space.add_polyline2d(corners, format="xyb", dxfattribs={**on, **raised})
-        else:
-            raised = {"elevation": height} if height else {}
-            space.add_lwpolyline(corners, format="xyb", dxfattribs={**on, **raised})
+        bulges = (*(path.bulges or [0.0] * (len(path.points) - 1)), 0.0)
+        hand.path(_corners(path.points, bulges), False, clean(path.heights[0]) if path.heights else 0.0, layer)
 
-    def _text(self, space: Any, text: Text, layer: str) -> None:
-        from ezdxf.enums import TextEntityAlignment
-
-        names = {"left": "LEFT", "middle": "CENTER", "right": "RIGHT"}
-        levels = {"baseline": "", "middle": "MIDDLE_", "top": "TOP_"}
-        entity = space.add_text(
-            dxf_text(text.text),
-            height=clean(text.height / self.drawing.scale),
-            rotation=clean(text.angle_deg % 360, 9),
-            dxfattribs={"layer": layer, "style": LETTERING},
-        )
-        align = TextEntityAlignment[levels[text.level] + names[text.anchor]]
-        entity.set_placement(clean_point(text.at), align=align)
+    def _text(self, hand: Tagged | Checked, text: Text, layer: str) -> None:
+        height, turn = clean(text.height / self.drawing.scale), clean(text.angle_deg % 360, 9)
+        hand.text(clean_point(text.at), dxf_text(text.text), height, turn, text.anchor, text.level, layer)
 
     def _dimension(self, dimension: Dimension, layer: str) -> None:
         """A DIMENSION whose picture is drawn here, so that every format shows the same and no font file is read."""
         block: Any = self.document.blocks.new_anonymous_block(type_char="D")
+        hand = self._hand(block)
         lettering: Text | None = None
         for shape in ruled.exploded(dimension, self.drawing.scale):
             if isinstance(shape, Outline):
                 tip, left, right = (clean_point(p) for p in shape.points)
                 block.add_solid((tip, left, right), {"layer": layer})
                 continue
-            self._shape(block, shape, layer)
+            self._shape(hand, shape, layer)
             if isinstance(shape, Text):
                 lettering = shape
         override = self.space.add_linear_dim(
@@ -234,7 +230,11 @@ class _Replay:
         if "TEXT" not in self.document.layers:
             self.document.layers.add("TEXT", color=7)
         drop = 6.0 / self.drawing.scale
-        self._text(self.space, Text((x, y - drop), UNITS_NOTE, ruled.TEXT_HEIGHT), "TEXT")
+        self._text(self._hand(self.space), Text((x, y - drop), UNITS_NOTE, ruled.TEXT_HEIGHT), "TEXT")
+
+
+def _corners(points: Sequence[Point], bulges: Sequence[float]) -> list[tuple[float, float, float]]:
+    return [(*clean_point(spot), clean(bulge, 12)) for spot, bulge in zip(points, bulges, strict=True)]
 
 
 def _style_name(places: int) -> str:

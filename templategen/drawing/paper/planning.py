@@ -44,16 +44,16 @@ class Request:
 
     def details(self, axis: int) -> list[Span]:
         """What short labels and circles take of an axis: an edge had better not cut them either."""
-        found = []
-        for layer in self.drawing.layers:
-            for shape in layer.shapes:
-                for part in exploded(shape, self.drawing.scale) if isinstance(shape, Dimension) else (shape,):
-                    if isinstance(part, (Text, Circle)):
-                        box = shape_bounds(part, self.drawing.scale)
-                        span = (box.x0, box.x1) if axis == 0 else (-box.y1, -box.y0)
-                        if span[1] - span[0] <= DETAIL:
-                            found.append(span)
-        return found
+        spans = [(box.x0, box.x1) if axis == 0 else (-box.y1, -box.y0) for box in self._details]
+        return [span for span in spans if span[1] - span[0] <= DETAIL]
+
+    @cached_property
+    def _details(self) -> tuple[Box, ...]:
+        """The boxes around all labels and circles."""
+        scale = self.drawing.scale
+        shapes = [shape for layer in self.drawing.layers for shape in layer.shapes]
+        parts = [p for s in shapes for p in (exploded(s, scale) if isinstance(s, Dimension) else (s,))]
+        return tuple(shape_bounds(part, scale) for part in parts if isinstance(part, (Text, Circle)))
 
 
 @dataclass(frozen=True)
