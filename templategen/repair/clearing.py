@@ -14,6 +14,7 @@ import numpy as np
 
 from templategen.errors import OurBug
 from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.programs import least_cost
 from templategen.instrument.setup.clearance import Setting
 from templategen.repair.levelling import Filing, Profile
 
@@ -64,12 +65,7 @@ def _conditions(p: Profile, demand: Demand) -> tuple[Array, Array] | None:
 
 
 def _least(matrix: Array, short: Array) -> Array:
-    from scipy.optimize import linprog
-    from scipy.sparse import csr_array
-
-    solved = linprog(
-        np.ones(matrix.shape[1]), A_ub=csr_array(-matrix), b_ub=-short * FINE, bounds=(0, None), method="highs-ds"
-    )
-    if solved.status != 0:
-        raise OurBug(f"filing for clearance: {solved.message}")
-    return np.asarray(solved.x) / FINE
+    found = least_cost(np.ones(matrix.shape[1]), matrix, short * FINE, np.inf, solver="simplex")
+    if found is None:
+        raise OurBug("filing for clearance: no filing clears every note")
+    return found / FINE

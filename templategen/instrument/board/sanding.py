@@ -27,6 +27,7 @@ from templategen.units import mm_text
 BEHIND_NUT = 2.0  # mm: what tools for the nut reach past its blank
 LEAST_ROOM = 1.0  # mm that a radius must exceed the half width by: nearer, the edges stand upright
 SAMPLES = 2001  # along each side of the outline
+AGAIN = 201
 
 
 def shortfall(before: RadiusLaw, wanted: RadiusLaw, x: Array | float, y: Array | float) -> Array:
@@ -60,29 +61,18 @@ def centre_ends(corners: Array) -> tuple[float, float]:
 def least_start(before: RadiusLaw, wanted: RadiusLaw, corners: Array, tilt: float) -> float:
     """The least c₀ for which c₀ + tilt·x is nowhere below the shortfall: the largest g − tilt·x.
 
-    Sides are sampled, and the best sample refined between its neighbours (bounded Brent search).
+    Sides are sampled, and again between the neighbours of the best sample: three times over, 1e-6 of a step.
     """
-    from scipy.optimize import minimize_scalar
-
     best = max(-tilt * x for x in centre_ends(corners))
-    share = np.linspace(0.0, 1.0, SAMPLES)
     for a, b in _sides(corners):
-
-        def need(s: Array | float, a: Array = a, b: Array = b) -> Array:
-            x, y = a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1])
-            return np.asarray(shortfall(before, wanted, x, y) - tilt * x)
-
-        values = need(share)
-        top = int(values.argmax())
-        best = max(best, float(values[top]))
-        if 0 < top < SAMPLES - 1:
-            found = minimize_scalar(
-                lambda s, need=need: -float(need(s)),
-                bounds=(share[top - 1], share[top + 1]),
-                method="bounded",
-                options={"xatol": 1e-10},
-            )
-            best = max(best, -float(found.fun))
+        low, high, count = 0.0, 1.0, SAMPLES
+        for _ in range(4):
+            share = np.linspace(low, high, count)
+            x, y = a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])
+            values = shortfall(before, wanted, x, y) - tilt * x
+            top = int(values.argmax())
+            best = max(best, float(values[top]))
+            low, high, count = share[max(top - 1, 0)], share[min(top + 1, count - 1)], AGAIN
     return best
 
 

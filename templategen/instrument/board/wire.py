@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.programs import least_cost
 
 BEND_SHARE = 0.86
 """Bend radius over the board's radius; common practice, no source: 0.80 to 0.92, so that the ends press down."""
@@ -60,7 +61,7 @@ def cut_list(lengths: Sequence[float] | Array, stock: float, loss: float = 0.0) 
     one more. None where a piece is longer than a stick.
 
     Bin packing. First-fit decreasing gives a plan; a mixed-integer programme over counts of like pieces per stick
-    (HiGHS, through scipy) looks for one with fewer sticks, down to the bound of Martello and Toth, and then for the
+    (HiGHS) looks for one with fewer sticks, down to the bound of Martello and Toth, and then for the
     smallest load on the last of few sticks. Should the search end unfinished, the better of the two plans stands.
     """
     asked = np.asarray(lengths, dtype=float)
@@ -132,8 +133,6 @@ def _kinds(pieces: Array) -> Array:
 
 def _searched(pieces: Array, stock: float, sticks: int) -> Plan | None:
     """A plan of so many sticks with a small load on the last, or None where the search found none."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
-
     stepped = _stepped(pieces)
     kinds, counts = np.unique(stepped, return_counts=True)
     shape = len(kinds), sticks
@@ -158,16 +157,13 @@ def _searched(pieces: Array, stock: float, sticks: int) -> Plan | None:
             constrain(load, 0, np.inf)
     objective = np.zeros(shape)
     objective[:, -1] = kinds
-    result = milp(
-        objective.ravel(),
-        constraints=LinearConstraint(np.array(rows), low, high),
-        integrality=np.ones(objective.size),
-        bounds=Bounds(0, np.repeat(counts, sticks)),
-        options={"node_limit": _NODES, "mip_rel_gap": 1e-3},
-    )
-    if result.x is None:
+    found = least_cost(
+        objective.ravel(), np.array(rows), low, high, np.repeat(counts, sticks), whole=True,
+        mip_max_nodes=_NODES, mip_rel_gap=1e-3,
+    )  # fmt: skip
+    if found is None:
         return None
-    taken = np.rint(result.x.reshape(shape)).astype(int)
+    taken = np.rint(found.reshape(shape)).astype(int)
     plan: Plan = [[] for _ in range(sticks)]
     for kind, length in enumerate(kinds):
         alike = np.flatnonzero(stepped == length).tolist()

@@ -15,7 +15,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from templategen.instrument.arrays import Array
+from templategen.instrument.leastsquares import least_squares
+from templategen.instrument.programs import least_excess, nearest
 
+STEPS = 30
+SETTLED = 1e-13  # of parameters of like size
+FIRM = 1e-8  # of the same: what a step costs that changes no string's height
 FLATTEST = 30_000.0  # radius beyond which an arc over a nut is a line: it rises by less than 0.01 mm over 45 mm
 
 
@@ -72,7 +77,9 @@ def fit_top(x: Array, want: Array, low: Array, high: Array, weight: Array, start
     size = [1.0, 0.1, 0.01] if start_curvature else [1.0, 0.1]  # bring height, slope and curvature to like size
     family = _Family(x, np.array(size))
     start = np.array([float(want.max()), 0.0, start_curvature][: len(size)]) / family.size
-    best = family.arc(_least_squares(family, start, want, weight))
+    best = family.arc(
+        least_squares(lambda p: (weight * (family.z(p) - want), family.gradient(p) * weight[:, None]), start)
+    )
     if np.any(best.z(x) < low) or np.any(best.z(x) > high):
         best = family.arc(_within_limits(family, start, want, low, high, weight))
     if 0 < abs(best.curvature) < 1 / FLATTEST:
@@ -98,52 +105,47 @@ class _Family:
         return np.asarray(self.arc(p).gradient(self.x)[:, : len(self.size)] * self.size)
 
 
-def _least_squares(family: _Family, p: Array, want: Array, weight: Array) -> Array:
-    """Gauss–Newton; heights are nearly linear in the parameters, so it settles in a few steps."""
-    for _ in range(50):
-        residual = weight * (family.z(p) - want)
-        step = np.linalg.lstsq(family.gradient(p) * weight[:, None], -residual, rcond=None)[0]
-        p = p + step
-        if np.all(np.abs(step) < 1e-14):
+def _within_limits(family: _Family, p: Array, want: Array, low: Array, high: Array, weight: Array) -> Array:
+    """The nearest arc that keeps the limits, or where none does, that passes them by the least excess.
+
+    Heights are nearly linear in the parameters: a few programs of limits that are linear about the last arc settle it.
+    """
+    inside = _settled(p, lambda at: _step_inside(family, at, want, low, high, weight, 0.0))
+    if inside is not None:
+        return inside
+    first = _settled(p, lambda at: _step_least(family, at, low, high))
+    assert first is not None
+    excess = max(float(np.maximum(low - family.z(first), family.z(first) - high).max()), 0.0)
+    nearer = _settled(first, lambda at: _step_inside(family, at, want, low, high, weight, excess))
+    return first if nearer is None else nearer
+
+
+def _settled(p: Array, step: Callable[[Array], Array | None]) -> Array | None:
+    for _ in range(STEPS):
+        by = step(p)
+        if by is None:
+            return None
+        p = p + by
+        if np.all(np.abs(by) < SETTLED):
             break
     return p
 
 
-def _within_limits(family: _Family, p: Array, want: Array, low: Array, high: Array, weight: Array) -> Array:
-    """Two programs of smooth constraints: the least excess, then the nearest arc with no more than it."""
-    from scipy.optimize import minimize
+def _room(family: _Family, p: Array, low: Array, high: Array) -> tuple[Array, Array]:
+    """Limits of a step from p, as rows and what they must come to at least."""
+    z, slope = family.z(p), family.gradient(p)
+    return np.concatenate([slope, -slope]), np.concatenate([low - z, z - high])
 
-    def solved(start: Array, goal: Callable[[Array], float], slope: Callable[[Array], Array], slack: Array) -> Array:
-        """slack: how far limits may be passed, as a row over the unknowns (the excess may be one) and a constant."""
-        count = len(family.size)
-        wide = np.broadcast_to(slack[:-1], (len(low), len(start)))
 
-        def room(q: Array) -> Array:
-            z, more = family.z(q[:count]), slack[:-1] @ q + slack[-1]
-            return np.concatenate([z - low + more, high - z + more])
+def _step_inside(
+    family: _Family, p: Array, want: Array, low: Array, high: Array, weight: Array, excess: float
+) -> Array | None:
+    rows, least = _room(family, p, low, high)
+    missed = weight * (want - family.z(p))
+    short = FIRM * np.eye(len(p))  # fewer strings than parameters leave a direction open: no step along it
+    design = np.concatenate([family.gradient(p) * weight[:, None], short])
+    return nearest(design, np.concatenate([missed, np.zeros(len(p))]), rows, least - excess)
 
-        def room_slope(q: Array) -> Array:
-            rise = np.zeros((len(low), len(q)))
-            rise[:, :count] = family.gradient(q[:count])
-            return np.concatenate([rise + wide, wide - rise])
 
-        limits = {"type": "ineq", "fun": room, "jac": room_slope}
-        found = minimize(
-            goal, start, jac=slope, method="SLSQP", constraints=[limits], options={"ftol": 1e-16, "maxiter": 200}
-        )
-        return np.asarray(found.x)
-
-    only_excess = np.append(np.zeros(len(p)), 1.0)
-    worst = float(np.maximum(low - family.z(p), family.z(p) - high).max())
-    first = solved(np.append(p, worst), lambda q: float(q[-1]), lambda q: only_excess, np.append(only_excess, 0.0))
-    excess = max(float(np.maximum(low - family.z(first[:-1]), family.z(first[:-1]) - high).max()), 0.0)
-
-    def missed(q: Array) -> Array:
-        return np.asarray(weight * (family.z(q) - want))
-
-    return solved(
-        first[:-1],
-        lambda q: float((missed(q) ** 2).sum()),
-        lambda q: 2 * (family.gradient(q) * weight[:, None]).T @ missed(q),
-        np.append(np.zeros(len(p)), excess),
-    )
+def _step_least(family: _Family, p: Array, low: Array, high: Array) -> Array:
+    return least_excess(*_room(family, p, low, high))[0]

@@ -14,8 +14,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from templategen.instrument.arrays import Array, fixed
+from templategen.instrument.leastsquares import least_squares
 
-FINEST = 1e-15  # of the nonlinear solver: as far as floats go
+FLOOR = 1e-12  # of the square of a point's distance from a circle's centre over the radius: nearer is the centre
 
 
 @dataclass(frozen=True)
@@ -100,8 +101,6 @@ def saturating(
 
     rate: b to start from; the best of many, the others linear, if None.
     """
-    from scipy.optimize import least_squares
-
     at, y = np.asarray(x, dtype=float), np.asarray(readings, dtype=float)
     known = np.ones_like(y) if u is None else np.broadcast_to(np.asarray(u, dtype=float), y.shape)
 
@@ -122,16 +121,7 @@ def saturating(
         across = columns(p[1])
         return np.column_stack([across[:, 0], p[0] * at * np.exp(-p[1] * at), *across.T[1:]])
 
-    found = least_squares(
-        lambda p: (fitted(p) - y) / known,
-        start,
-        jac=lambda p: slopes(p) / known[:, None],
-        method="lm",
-        x_scale="jac",
-        ftol=FINEST,
-        xtol=FINEST,
-        gtol=FINEST,
-    ).x
+    found = least_squares(lambda p: ((fitted(p) - y) / known, slopes(p) / known[:, None]), start)
     return Fit(
         fixed(slopes(found)),
         fixed(found),
@@ -166,29 +156,32 @@ def circle(points: ArrayLike, u: float | None = None) -> Circle:
     limit: a point p stands 2A/(1 + √(1 + 2κA)) off the circle, A = κ/2·|p − q|² + n·(p − q), q the arc's point there
     and n its normal. u: of the points' distances; their own scatter where None.
     """
-    from scipy.optimize import least_squares
-
     at = np.asarray(points, dtype=float)
     middle = at.mean(0)
     here = at - middle
 
-    def distance(p: Array) -> Array:
+    def distances(p: Array) -> tuple[Array, Array]:
+        """And their slopes: with s = √(1 + 2κA), κ/2·D² + D = A gives s·dD = dA − D²/2·dκ."""
         curvature, height, slope = p
-        normal = np.array([np.sin(slope), np.cos(slope)])
+        normal, along = np.array([np.sin(slope), np.cos(slope)]), np.array([np.cos(slope), -np.sin(slope)])
         away = here - np.array([0.0, height])
-        a = curvature / 2 * (away**2).sum(1) + away @ normal
-        return np.asarray(2 * a / (1 + np.sqrt(np.maximum(1 + 2 * curvature * a, 0.0))))
+        square = (away**2).sum(1)
+        a = curvature / 2 * square + away @ normal
+        root = np.sqrt(np.maximum(1 + 2 * curvature * a, FLOOR))
+        off = 2 * a / (1 + root)
+        by = np.stack([(square - off**2) / 2, -curvature * away[:, 1] - normal[1], away @ along], 1)
+        return off, by / root[:, None]
 
-    start = _start(here)
-    found = least_squares(distance, start, method="lm", x_scale="jac", ftol=FINEST, xtol=FINEST, gtol=FINEST)
+    best = least_squares(distances, _start(here))
+    off, by = distances(best)
     fit = Fit(
-        fixed(found.jac),
-        fixed(found.x),
+        fixed(by),
+        fixed(best),
         fixed(np.zeros(len(at))),
-        fixed(distance(found.x)),
+        fixed(off),
         None if u is None else fixed(np.full(len(at), u)),
     )
-    curvature, height, slope = (float(v) for v in found.x)
+    curvature, height, slope = (float(v) for v in best)
     normal = np.array([np.sin(slope), np.cos(slope)])
     centre = (np.inf, np.inf)
     if curvature != 0:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from templategen.instrument.arrays import Array, fixed
+from templategen.repair.survey.chances import chi_square_tail, fisher_tail, student_over
 from templategen.repair.survey.fits import Fit, linear
 
 ALPHA = 0.05
@@ -45,8 +46,6 @@ def outliers(design: ArrayLike, readings: ArrayLike, u: ArrayLike | None = None,
     *Residuals and Influence in Regression*, 1982, 2.2.2); times √(ν/n) both are Rosner's where the fit is a mean.
     most: steps; a fifth of the readings if None.
     """
-    from scipy.special import stdtrit
-
     x, y = np.asarray(design, dtype=float), np.asarray(readings, dtype=float)
     known = None if u is None else np.broadcast_to(np.asarray(u, dtype=float), y.shape)
     left = np.arange(len(y))
@@ -61,7 +60,7 @@ def outliers(design: ArrayLike, readings: ArrayLike, u: ArrayLike | None = None,
             break
         size = np.abs(fit.weighted) / spread
         worst = int(size.argmax())
-        t = float(stdtrit(dof - 1, 1 - ALPHA / (2 * n)))
+        t = student_over(ALPHA / (2 * n), dof - 1)
         scale = np.sqrt(dof / n)
         statistic.append(float(size[worst]) * scale)
         critical.append(t * np.sqrt(dof) / np.sqrt(dof - 1 + t * t) * scale)
@@ -93,8 +92,6 @@ def better_chance(plain: Fit, richer: Fit, least_variance: float = 0.0) -> float
     """How likely chance alone makes ``richer`` as much better as it is, by the F test: the gain of each further
     parameter over the variance that is left. least_variance: that variance is taken as this at least. 1 where nothing
     is left to judge by."""
-    from scipy.special import fdtrc
-
     more = plain.dof - richer.dof
     if richer.dof < 1 or more < 1:
         return 1.0
@@ -102,11 +99,9 @@ def better_chance(plain: Fit, richer: Fit, least_variance: float = 0.0) -> float
     left = max(richer.sum_of_squares / richer.dof, least_variance)
     if left <= 0:
         return 0.0 if gain > 0 else 1.0
-    return float(fdtrc(more, richer.dof, gain / left))
+    return fisher_tail(gain / left, more, richer.dof)
 
 
 def misfit_chance(fit: Fit) -> float:
     """How likely readings of their stated uncertainties scatter as much as these, by χ². 1 where none are left over."""
-    from scipy.special import chdtrc
-
-    return float(chdtrc(fit.dof, fit.sum_of_squares)) if fit.dof > 0 and fit.u is not None else 1.0
+    return chi_square_tail(fit.sum_of_squares, fit.dof) if fit.dof > 0 and fit.u is not None else 1.0
