@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from making import work
-from overlaps import overlaps
+from overlapping import overlaps
 from places import SPECS
 from pypdf import PdfReader
 
