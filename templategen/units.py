@@ -111,9 +111,22 @@ def inch_text(mm: float, places: int = 4) -> str:
     return mm_text(mm / float(MM_PER_INCH), places)
 
 
-def both_units(mm: float, places: int = 2, inch_places: int = 3) -> str:
-    """``"279.40 mm (11.000 in)"``."""
-    return f"{mm_text(mm, places)} mm ({inch_text(mm, inch_places)} in)"
+def both_units(mm: float, places: int = 2, inch_places: int = 3, *, first: Unit = "mm") -> str:
+    """``"279.40 mm (11.000 in)"``; the other way round for a job in inches."""
+    said = f"{mm_text(mm, places)} mm", f"{inch_text(mm, inch_places)} in"
+    return f"{said[1]} ({said[0]})" if first == "in" else f"{said[0]} ({said[1]})"
+
+
+SIXTY_FOURTHS = 64
+
+
+def rule_text(mm: float) -> str:
+    """A length as a steel rule in 64ths of an inch reads it, to the nearest: ``"12 19/32"``, ``"0"``, ``"-1/64"``."""
+    parts = round(abs(mm) / float(MM_PER_INCH) * SIXTY_FOURTHS)
+    whole, rest = divmod(parts, SIXTY_FOURTHS)
+    share = str(Fraction(rest, SIXTY_FOURTHS)) if rest else ""
+    text = " ".join(part for part in (str(whole) if whole or not rest else "", share) if part)
+    return f"-{text}" if mm < 0 and parts else text
 
 
 def inches(mm: float) -> float:

@@ -115,6 +115,7 @@ CALLS: dict[str, list[Call]] = {
     "plucked-where": only({"playing.headroom": 0.3}),
     "less-headroom-than-asked": [
         ({"playing.headroom": 1.2}, {}), ({"playing.headroom": 1.2, "setup.relief": 0.6}, {}),
+        ({"playing.headroom": 1.2, "setup.action": {"fret": 12, "bass": 0.4, "treble": 0.03}}, {}),
     ],
     "negative-pressed-gap": [
         ({"setup.first_fret_clearance": 0.05}, {}), ({"setup.first_fret_clearance": -0.05}, {}),

@@ -14,12 +14,15 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+import html5lib
+
+from templategen.document.model import Document
 from templategen.drawing.paper.sizes import PAPERS
 from templategen.parts.common.product import Format, Product
 from templategen.parts.common.work import Work
 from templategen.parts.sheet import tables
 from templategen.tables.model import ESTIMATED, Printed, Table
-from templategen.writers import terminal
+from templategen.writers import html, terminal
 from templategen.writers.register import Setting, encode
 
 Cells = dict[tuple[str, str], str]
@@ -124,6 +127,26 @@ def numbers(work: Work) -> dict[str, Any]:
     """numbers.json, read back."""
     whole: dict[str, Any] = json.loads(_file(tables.make(work), "numbers", "json"))
     return whole
+
+
+def of_document(document: Document) -> dict[str, Cells]:
+    """The tables of a document, by their keys, from its HTML as a parser that follows the standard reads it."""
+    tree = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False).parse(html.encode(document).decode())
+    found = {}
+    for table in tree.iter("table"):
+        head, *rows = ([" ".join("".join(cell.itertext()).split()) for cell in row] for row in table.iter("tr"))
+        labels = max(len(row.findall("th")) for row in table.findall("./tbody/tr"))
+        heads = full_heads(head)[labels:]
+        found[str(table.get("data-table"))] = {
+            (" ".join(row[:labels]), name): cell for row in rows for name, cell in zip(heads, row[labels:], strict=True)
+        }
+    return found
+
+
+def words_of(document: Document) -> str:
+    """All that a document says, tables and pictures too, from its HTML."""
+    tree = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False).parse(html.encode(document).decode())
+    return " ".join(" ".join(tree.find("body").itertext()).split())
 
 
 def _file(products: Iterable[Product], stem: str, form: Format) -> bytes:

@@ -69,7 +69,7 @@ def _short(i: Instrument, steps: list[dict[str, Any]]) -> Iterator[Fact]:
         yield fact(
             "less-headroom-than-asked",
             "playing.headroom",
-            strings=cases(i, rows, headroom=least, fret=frets, asked=asked),
+            strings=cases(i, rows, headroom=least, room=np.where(least > 0, "some", "none"), fret=frets, asked=asked),
             steps=steps,
         )
 

@@ -13,7 +13,7 @@ from templategen.instrument.board.surfaces import RadiusLaw
 from templategen.instrument.model import Instrument
 from templategen.repair.model import Bench
 from templategen.repair.reradius import DEPTH_TOLD, Reradius
-from templategen.units import both_units, mm_text
+from templategen.units import both_units
 
 
 def reradius_facts(bench: Bench) -> Iterator[Fact]:
@@ -143,8 +143,9 @@ def stop_text(plan: Reradius) -> str:
     """The depth stop for re-cutting, as said to a person."""
     low, high = float(plan.depth_stop.min()), float(plan.depth_stop.max())
     if plan.flat_floor:
-        return f"{mm_text(low)} mm (first fret) to {mm_text(high)} mm (last) below the new crown line, level across"
-    return f"{mm_text(high)} mm, riding on the new round"
+        where = "below the board's new centreline, level across"
+        return f"{both_units(low)} (first fret) to {both_units(high)} (last) {where}"
+    return f"{both_units(high)}, riding on the new round"
 
 
 def place_text(i: Instrument, at: tuple[float, float]) -> str:

@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from templategen.errors import OurBug
-from templategen.units import Unit, inch_text, mm_text
+from templategen.units import Unit, both_units, inch_text, mm_text
 
 LEAST_INCH_PLACES = 2
 
@@ -53,12 +53,6 @@ def length_text(mm: float, unit: Unit, places: int = 2, inch_places: int | None 
     if unit == "in":
         return f"{inch_text(mm, max(places + 1, LEAST_INCH_PLACES) if inch_places is None else inch_places)} in"
     return f"{mm_text(mm, places)} mm"
-
-
-def both_text(mm: float, unit: Unit, places: int = 2, inch_places: int = 3) -> str:
-    """A length in both units, the job's first."""
-    mm_said, inch_said = f"{mm_text(mm, places)} mm", f"{inch_text(mm, inch_places)} in"
-    return f"{inch_said} ({mm_said})" if unit == "in" else f"{mm_said} ({inch_said})"
 
 
 def size_text(sides: Sequence[float], unit: Unit) -> str:
@@ -124,7 +118,7 @@ class _Writer(string.Formatter):
         return text if text.startswith("-") else f"+{text}"
 
     def both(self, value: float, places: list[int]) -> str:
-        return both_text(value, self.unit, *places)
+        return both_units(value, *places, first=self.unit)
 
     def size(self, value: Sequence[float], places: list[int]) -> str:
         return size_text(value, self.unit)

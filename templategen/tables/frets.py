@@ -71,7 +71,9 @@ def places(i: Instrument) -> Table:
     stop = "depth_stop_flat" if i.frets.flat_floor else "slot_depth"
     tang = () if i.spec.fingerboard.blind_slot_inset is None else ("tang_length",)
     keys = ("fret", "from_nut", "width", "radius", "cents_of_0_1_mm", "wire_cut", *tang, stop)
-    how = "depth stop, flat: below the crown line, slots being sawn level across; " if i.frets.flat_floor else ""
+    how = (
+        "depth stop, flat: below the board's centreline, slots being sawn level across; " if i.frets.flat_floor else ""
+    )
     notes = (f"0.1 mm is: what a slot 0.1 mm (0.004 in) off its place does; {how}wood under slot: at the edge.",)
     return Table(
         "frets",

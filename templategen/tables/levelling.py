@@ -38,6 +38,7 @@ def plans(remedy: Remedy) -> Table:
         one("total", "in all", "fine", lambda f: f.total),
         one("filed", "crowns filed", "count", lambda f: f.filed),
         one("least_crown_left", "least crown left", "length", lambda f: f.least_crown_left),
+        column("verdict", "comes to", (judged.words for judged in remedy.verdicts)),
     )
     return Table("levelling", "Levelling: plans side by side", columns)
 

@@ -11,8 +11,8 @@ from templategen.tables import strings
 from templategen.tables.model import Column, Kind, Table, column
 
 WAYS = {
-    "parallel": "the crown line stays parallel to what it was",
-    "tilted": "the crown line tilts along the neck, the way that takes the least wood",
+    "parallel": "the centreline stays parallel to what it was",
+    "tilted": "the centreline tilts along the neck, the way that takes the least wood",
 }
 
 
@@ -72,7 +72,7 @@ def ways(i: Instrument, plan: Reradius) -> Table:
 
     both = plan.ways
     columns = (
-        one("way", "crown line", (way.way for way in both), "words"),
+        one("way", "the board's centreline", (way.way for way in both), "words"),
         one("at_nut", "goes down at the nut", (way.centre[0] for way in both)),
         one("at_last", f"goes down at fret {last}", (way.centre[-1] for way in both)),
         one("largest", "largest depth", (way.largest for way in both)),
@@ -91,14 +91,13 @@ def under_strings(i: Instrument, plan: Reradius) -> Table:
     at = i.spec.setup.action.fret
     columns = [strings.name_column(i)]
     for way in plan.ways:
-        short = way.way[0].upper()
         columns += [
-            column(f"{way.way}_at_action", f"{short} fret {at}", way.at_action, "length"),
-            column(f"{way.way}_lower_nut", f"{short} nut", way.lower_nut, "length"),
-            column(f"{way.way}_lower_saddle", f"{short} saddle", way.lower_saddle, "length"),
+            column(f"{way.way}_at_action", f"{way.way}, fret {at}", way.at_action, "length"),
+            column(f"{way.way}_lower_nut", f"{way.way}, nut", way.lower_nut, "length"),
+            column(f"{way.way}_lower_saddle", f"{way.way}, saddle", way.lower_saddle, "length"),
         ]
     title = "Re-radius: how far crowns go down under each string, nut and saddle after them"
-    notes = ("P: crown line parallel; T: tilted.",)
+    notes = ("Parallel, tilted: how the board's centreline goes down.",)
     return Table("reradius-strings", title, tuple(columns), notes)
 
 

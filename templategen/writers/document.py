@@ -22,6 +22,8 @@ BODY, SMALL, HEAD, PAGE_HEAD, TITLE, LARGE = 11, 9, 12.5, 15, 17, 14.5  # type s
 BOX = 26.0, 8.0  # mm
 PAD = 8.0  # pt, of a cell
 FEWEST = 6.5  # pt: the smallest type that a wide table is set in
+LEAST_ROOM = 34.0  # mm of a page under a heading
+ONE_LINE = 16  # letters: a name that is not broken
 INK, SOFT = "#1b1b1b", "#555555"
 
 
@@ -118,10 +120,11 @@ def _framed(rows: list[list[Any]], lines: list[tuple[Any, ...]], widths: list[fl
 
 
 class _Column:
-    """Flowables in a column of a width, with a gap after each block (points)."""
+    """Flowables in a column of a width, with a gap after each block (points). whole: whether all of them stand together
+    anyway: what keeps some together must not stand in what does."""
 
-    def __init__(self, width: float, gap: float = 0.0) -> None:
-        self.width, self.gap = width, gap
+    def __init__(self, width: float, gap: float = 0.0, whole: bool = False) -> None:
+        self.width, self.gap, self.whole = width, gap, whole
         self.story: list[Any] = []
 
     def add(self, *flowables: Any) -> None:
@@ -129,11 +132,17 @@ class _Column:
 
         self.story += [*flowables, *([Spacer(1, self.gap)] if self.gap else [])]
 
+    def room(self) -> list[Any]:
+        """Before what must not end a page: its head and the first rows."""
+        from reportlab.platypus import CondPageBreak
+
+        return [] if self.whole else [CondPageBreak(LEAST_ROOM * POINTS)]
+
     def words(self, text: str, strong: bool) -> None:
         self.add(_words(text, BODY, bold=strong))
 
     def heading(self, text: str) -> None:
-        self.add(_words(text, HEAD, bold=True))
+        self.add(*self.room(), _words(text, HEAD, bold=True))
 
     def facts(self, rows: tuple[tuple[str, str], ...], large: bool) -> None:
         """Labels and values in as many pairs abreast as there is room for."""
@@ -161,7 +170,7 @@ class _Column:
         from reportlab.platypus import Table as Grid
 
         lines = table.lines()
-        size, widths = _fitted(lines, self.width, writes)
+        size, widths = _fitted(lines, self.width, writes, table.labels)
         right = [not any(part.isalpha() for part in "".join(row[n] for row in lines[1:])) for n in range(len(lines[0]))]
         head = [_words(text, size, bold=True) for text in lines[0]]
         rows = [
@@ -181,7 +190,7 @@ class _Column:
         style += [("ALIGN", (n, 1), (n, -1), "RIGHT") for n, figures in enumerate(right) if figures]
         grid.setStyle(style)
         notes = [_words(note, SMALL, colour=SOFT) for note in table.notes]
-        self.add(_words(table.title, BODY, bold=True), grid, *notes)
+        self.add(*self.room(), _words(table.title, BODY, bold=True), grid, *notes)
 
     def boxes(self, labels: tuple[str, ...]) -> None:
         self.add(_Boxes(labels, self.width))
@@ -189,7 +198,8 @@ class _Column:
     def picture(self, drawing: Drawing, caption: str) -> None:
         from reportlab.platypus import KeepTogether
 
-        self.add(KeepTogether([_Drawn(drawing, self.width), _words(caption, SMALL, colour=SOFT)]))
+        both = [_Drawn(drawing, self.width), _words(caption, SMALL, colour=SOFT)]
+        self.add(*(both if self.whole else [KeepTogether(both)]))
 
     def told(self, level: str, word: str, message: str) -> None:
         said = _set(f"<b>{word}: </b>{_marked(message)}", BODY)
@@ -206,26 +216,31 @@ class _Column:
     def kept(self) -> Iterator[_Column]:
         from reportlab.platypus import KeepTogether
 
-        inside = _Column(self.width, self.gap / 2)
+        inside = _Column(self.width, self.gap / 2, whole=True)
         yield inside
         self.add(KeepTogether(inside.story))
 
     @contextmanager
     def step(self, step: Step, place: str) -> Iterator[_Column]:
         """A framed step, whole on one page."""
-        inside = _Column(self.width - 12)
+        inside = _Column(self.width - 12, whole=True)
         inside.add(_words(step.title, HEAD, bold=True), _words(step.goal, BODY, bold=True))
         yield inside
         self.add(_framed([[inside.story]], [("BOX", (0, 0), (-1, -1), 0.8, INK)], [self.width]))
 
 
-def _fitted(lines: list[list[str]], width: float, writes: bool) -> tuple[float, list[float]]:
-    """Type size and column widths: what the longest word or figure of each needs, the rest shared out by length."""
+def _fitted(lines: list[list[str]], width: float, writes: bool, labels: int) -> tuple[float, list[float]]:
+    """Type size and column widths: what the longest word or figure of each needs, the rest shared out by length.
+
+    labels: columns at the start whose cells are kept in one line where they are short.
+    """
     columns = range(len(lines[0]))
     empty = [writes and not any(row[n] for row in lines[1:]) for n in columns]
     size = float(SMALL + 1)
     while True:
         least = [_widest((word for row in lines for word in row[n].split()), FONT_BOLD, size) for n in columns]
+        names = [_widest((row[n] for row in lines[1:] if len(row[n]) <= ONE_LINE), FONT, size) for n in range(labels)]
+        least[:labels] = map(max, least, names)
         least = [max(wide, BOX[0] * POINTS) if empty[n] else wide for n, wide in enumerate(least)]
         if sum(least) <= width or size <= FEWEST:
             break

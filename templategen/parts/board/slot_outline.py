@@ -65,7 +65,7 @@ def _notes(i: Instrument) -> tuple[str, ...]:
             if max(stops) - min(stops) < 0.005
             else "per fret " + ", ".join(map(mm_text, stops))
         )
-        follows = "below the crown line of a flat blank" if frets.flat_floor else "square below the board's surface"
+        follows = "below the face of a flat blank" if frets.flat_floor else "square below the board's surface"
         how = (
             f"For the board itself, its front up. Slots {width} mm wide {ends}.",
             f"Depth: not through: {deep} {follows}.",

@@ -47,7 +47,7 @@ def toolpath(i: Instrument) -> Toolpath:
         settings={"cutter": "flat end mill", "diameter": i.slot_cutter.diameter, "owned": i.slot_cutter.owned},
         notes=(
             f"Slot centres for {cutter_text(i)}, {run}; run the cutter on the line. Origin on the centreline at fret "
-            f"0, x toward the bridge. SLOT_PATH has the final depth along each line, z from the board's crown line "
+            f"0, x toward the bridge. SLOT_PATH has the final depth along each line, z from the board's centreline "
             f"(0) downward, {_floor_text(i)}, straight moves between its points within {WITHIN} mm; take it in passes. "
             f"SLOT_CENTRE has the same lines flat, {NAME}.csv the same points.",
             i.trace,

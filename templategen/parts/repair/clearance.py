@@ -4,33 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 
-from templategen.drawing.layout import HEADING_HEIGHT, table
-from templategen.drawing.model import Box, Drawing, Sketch, Text
+from templategen.document.model import Block, Document, Heading, Kept, Page, Picture, Words
+from templategen.drawing.model import Drawing, Sketch
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.instrument.setup.best import BestSetup
 from templategen.instrument.setup.clearance import Clearance, Setting, setting
 from templategen.parts.common import cautions
-from templategen.parts.common.blocks import GAP, PAGE_WIDTH, words
+from templategen.parts.common.blocks import PAGE_WIDTH
 from templategen.parts.common.layers import sketch
-from templategen.parts.common.paper import PAGE_HEIGHT, stacked
-from templategen.parts.common.product import Data, Product, Sheet
-from templategen.parts.common.sheetwork import put
+from templategen.parts.common.paper import stacked
+from templategen.parts.common.product import Data, Product, Sheet, Writing
+from templategen.parts.common.reading import document as read_at_the_bench
+from templategen.parts.common.reading import headroom_text, listing, warned
 from templategen.parts.common.work import Work
 from templategen.parts.repair import clearance_map, clearance_profile
 from templategen.parts.repair.clearance_map import Map
 from templategen.parts.repair.clearance_profile import Profile
 from templategen.tables import clearance as tables
-from templategen.units import both_units, inch_text, mm_text
+from templategen.units import both_units
+
+States = dict[str, tuple[Setting, Clearance]]
 
 NAME = "clearance"
 BETWEEN_MAPS = 5.0
-READING_ROOM = 44.0
 MOST_ROWS = 30
+MAP = "Strings across, treble first; frets down. In a cell the headroom, then the fret that is touched first."
+PROFILE = "Thin: the string at rest. Dashed: how near it comes. Ring: the crown that it touches first."
 READING = (
     "Every cell: how far the string may be pulled aside where it is plucked before it touches a crown beyond the "
     "finger, the smaller of a pull away from the board and one toward it; then the fret that it touches first. A bar "
@@ -43,20 +46,15 @@ READING = (
 
 def make(work: Work) -> tuple[Product, ...]:
     i, states = work.instrument, settings(work)
-    drawn = cache(lambda: sheets(i, states, reading(work)))
     maps = {name: found for name, (_, found) in states.items()}
     return (
-        Sheet(
-            NAME,
-            lambda: stacked(i, f"clearance: where it will buzz, {how_played(i)}", drawn()),
-            ("svg", "pdf"),
-            drawn,
-        ),
+        Sheet(NAME, lambda: drawn(i, states), ("svg",)),
+        Writing(NAME, lambda: document(work, states), ("pdf",)),
         Data(NAME, lambda: tables.file(maps)),
     )
 
 
-def settings(work: Work) -> dict[str, tuple[Setting, Clearance]]:
+def settings(work: Work) -> States:
     """What is compared, by name: as found, where it was measured, and as wanted."""
     i, remedy = work.instrument, work.bench.remedy
     wanted = {"wanted": (setting(i), i.clearance)}
@@ -65,30 +63,54 @@ def settings(work: Work) -> dict[str, tuple[Setting, Clearance]]:
     return {f"found{' (est.)' if remedy.estimated else ''}": (remedy.setting, remedy.clearance)} | wanted
 
 
-def sheets(i: Instrument, states: dict[str, tuple[Setting, Clearance]], read: tuple[str, ...]) -> tuple[Drawing, ...]:
-    """The maps; the worst notes and what to do about them; the maps once more in inches."""
-    drawn = _maps(i, states, in_inches=False)
-    s, low = sketch(), 0.0
-    first, *others = drawn
-    if first.bounds().height + READING_ROOM <= PAGE_HEIGHT:
-        under = sketch()
-        for layer in first.layers:
-            under.add(layer.name, *layer.shapes)
-        put(under, words(read, (0.0, first.bounds().y0 - 4.0), PAGE_WIDTH))
-        first = _sheet(i, under)
-    else:
-        low = put(s, words(read, (0.0, 0.0), PAGE_WIDTH)).box.y0 - GAP
+def drawn(i: Instrument, states: States) -> Drawing:
+    """Both maps and the worst notes, under each other."""
+    first, second = (_maps(i, states, in_inches) for in_inches in _units(i))
+    whole = stacked(i, f"clearance: where it will buzz, {how_played(i)}", (*first, *_profiles(i, states), *second))
+    return replace(whole, title=f"{i.spec.title}: clearance", cautions=cautions.lines(cautions.ROD))
+
+
+def document(work: Work, states: States) -> Document:
+    """The maps; the worst notes and what to do about them; the maps once more in the other unit."""
+    i = work.instrument
+    first, second = (tuple(Picture(each, MAP) for each in _maps(i, states, in_inches)) for in_inches in _units(i))
+    other = Heading(f"Headroom in {'mm' if i.spec.units == 'in' else 'thousandths of an inch'}")
+    again: tuple[Block, ...] = (Kept((other, second[0])), *second[1:])
+    worst: list[Block] = [Picture(each, PROFILE) for each in _profiles(i, states)]
+    if i.best_setup is not None:
+        worst += [
+            Heading("What relief, action and nut are worth"),
+            *map(Words, best_lines(i, i.best_setup)),
+            Kept((listing(tables.worth(i.best_setup)),)),
+            Kept((listing(tables.actions(i, i.best_setup)),)),
+            *warned(cautions.ROD),
+        ]
+    return read_at_the_bench(
+        work,
+        NAME,
+        "clearance",
+        Page("Where it will buzz", (*first, *map(Words, reading(work)))),
+        Page("The first notes to touch, and what helps", (*worst, *again)),
+    )
+
+
+def _units(i: Instrument) -> tuple[bool, bool]:
+    """Whether the maps are in inches: the job's own unit first."""
+    return (True, False) if i.spec.units == "in" else (False, True)
+
+
+def _profiles(i: Instrument, states: States) -> Iterator[Drawing]:
+    """The worst note of each setting."""
     for name, (stood, found) in states.items():
         worst = found.worst_fretted or found.worst_open
         held = f"held at {worst.fretted}" if worst.fretted else "open"
         title = f"{name.capitalize()}, the first to touch: string {worst.string} {held}, over fret {worst.touches}"
-        low = clearance_profile.draw(s, Profile(title, stood, worst), (0.0, low)).y0 - GAP
-    if i.best_setup is not None:
-        _numbers(s, i, i.best_setup, (0.0, low))
-    return (first, *others, _sheet(i, s), *_maps(i, states, in_inches=True))
+        s = sketch()
+        clearance_profile.draw(s, Profile(title, stood, worst), (0.0, 0.0))
+        yield _sheet(i, s)
 
 
-def _maps(i: Instrument, states: dict[str, tuple[Setting, Clearance]], in_inches: bool) -> tuple[Drawing, ...]:
+def _maps(i: Instrument, states: States, in_inches: bool) -> tuple[Drawing, ...]:
     """Side by side where a page is wide enough, else a sheet for each; long ones in parts."""
     drawn, s, x = [], sketch(), 0.0
     for one in _parts(i, states, in_inches):
@@ -101,7 +123,7 @@ def _maps(i: Instrument, states: dict[str, tuple[Setting, Clearance]], in_inches
     return (*drawn, _sheet(i, s))
 
 
-def _parts(i: Instrument, states: dict[str, tuple[Setting, Clearance]], in_inches: bool) -> Iterator[Map]:
+def _parts(i: Instrument, states: States, in_inches: bool) -> Iterator[Map]:
     names = tuple(f"{n + 1} {string.note.text}" for n, string in enumerate(i.spec.strings.set))
     highest = max(float(np.nanmax(found.headroom)) for _, found in states.values())
     unit = "thou" if in_inches else "mm"
@@ -160,18 +182,6 @@ def asked_of(i: Instrument) -> Array | None:
     return None if given is None else given.spread(i.plan.toward_bass)
 
 
-def _numbers(s: Sketch, i: Instrument, best: BestSetup, at: tuple[float, float]) -> Box:
-    """The best setup in words, the least action per string, and what each step is worth."""
-    s.add(
-        "TEXT",
-        Text((at[0], at[1] - HEADING_HEIGHT), "What relief, action and nut are worth", HEADING_HEIGHT, bold=True),
-    )
-    said = put(s, words(best_lines(i, best), (at[0], at[1] - HEADING_HEIGHT - 3.0), PAGE_WIDTH))
-    left = put(s, table(worth_rows(best), (at[0], said.box.y0 - 3.0)))
-    right = put(s, table(action_rows(i, best), (at[0], left.box.y0 - GAP)))
-    return Box(at[0], right.box.y0, at[0] + PAGE_WIDTH, at[1])
-
-
 def best_lines(i: Instrument, best: BestSetup) -> tuple[str, ...]:
     """Both best setups against the spec as written."""
     low, high = float(best.asked.min()), float(best.asked.max())
@@ -179,32 +189,11 @@ def best_lines(i: Instrument, best: BestSetup) -> tuple[str, ...]:
     whose = "asked for" if i.spec.playing.headroom is not None else "of the spec as written"
     saved = float((best.action - best.least_action).mean())
     direction = "lower" if saved >= 0 else "higher"
+    most, now = headroom_text(best.most_headroom, 3), headroom_text(best.headroom, 3)
     return (
         f"At the action of the spec: relief {both_units(best.most_headroom_relief)} instead of "
-        f"{both_units(best.relief)} gives the fretted notes at least {both_units(best.most_headroom, 3)} of headroom "
-        f"instead of {both_units(best.headroom, 3)}.",
+        f"{both_units(best.relief)} gives the fretted notes at least {most} of headroom instead of {now}.",
         f"At the headroom {whose}, {asked}: relief {both_units(best.least_action_relief)} lets the action be "
         f"{both_units(abs(saved))} {direction}, in the mean over the strings; each is listed. The floors keep the "
         "spec's height at the nut. Nothing here changes the spec.",
     )
-
-
-def worth_rows(best: BestSetup) -> list[list[str]]:
-    rows = [["one step alone", "mm", "in", "fretted, mm", "in", "open, mm", "in"]]
-    for w in best.worth:
-        figures = [text for v in (w.step, w.fretted, w.opened) for text in (_signed(v), _signed(v, True))]
-        rows.append([{"nut": "height at the nut"}.get(w.what, w.what), *figures])
-    return rows
-
-
-def action_rows(i: Instrument, best: BestSetup) -> list[list[str]]:
-    at = i.spec.setup.action.fret
-    rows = [["string", f"action at {at}, mm", "in", "least, mm", "in"]]
-    for n, (now, least) in enumerate(zip(best.action.tolist(), best.least_action.tolist(), strict=True)):
-        rows.append([str(n + 1), mm_text(now), inch_text(now, 3), mm_text(least), inch_text(least, 3)])
-    return rows
-
-
-def _signed(mm: float, in_inches: bool = False) -> str:
-    text = inch_text(mm, 4) if in_inches else mm_text(mm, 3)
-    return text if text.startswith("-") or not float(text) else f"+{text}"

@@ -2,39 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import cache
+from dataclasses import replace
 
 import numpy as np
 
-from templategen.drawing.layout import HEADING_HEIGHT, table
-from templategen.drawing.model import Drawing, Text
+from templategen.document.model import Block, Document, Heading, Kept, Listing, Page, Picture, Words
+from templategen.drawing.model import Drawing
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
-from templategen.parts.common.blocks import PAGE_WIDTH, numbered_words, words
-from templategen.parts.common.layers import sketch
-from templategen.parts.common.paper import flowed, stacked
-from templategen.parts.common.product import Data, Product, Sheet
-from templategen.parts.common.sheetwork import put
+from templategen.parts.common.paper import stacked
+from templategen.parts.common.product import Data, Product, Sheet, Writing
+from templategen.parts.common.reading import document as read_at_the_bench
+from templategen.parts.common.reading import listing, numbered, warned
 from templategen.parts.common.work import Work
 from templategen.parts.repair import levelling_chart, levelling_strip
 from templategen.repair.levelling import Filing
 from templategen.repair.remedy import Remedy
 from templategen.tables import levelling as tables
 from templategen.tables.levelling import plan_name
-from templategen.units import both_units, inch_text, mm_text
+from templategen.units import both_units
 
 NAME = "levelling"
-PAGE = 165.0  # paper mm: its cautions are long
+CHART = (
+    "A bar is a crown as it is left; crossed through, what is filed off it; thin, a fret that is replaced. Dashed: the "
+    "level of the plan."
+)
 
 
 def make(work: Work) -> tuple[Product, ...]:
     i, remedy = work.instrument, work.bench.remedy
     if remedy is None or not remedy.filings:
         return ()
-    leaves = cache(lambda: flowed([_named(i, block) for block in blocks(i, remedy)], PAGE))
     products: list[Product] = [
-        Sheet(NAME, lambda: stacked(i, "levelling: what to file, and what not", leaves()), ("svg", "pdf"), leaves),
+        Sheet(NAME, lambda: drawn(i, remedy), ("svg",)),
+        Writing(NAME, lambda: document(work, remedy), ("pdf",)),
         Data(NAME, lambda: tables.file(remedy)),
     ]
     if remedy.chosen is not None:
@@ -42,29 +43,35 @@ def make(work: Work) -> tuple[Product, ...]:
     return tuple(products)
 
 
-def _named(i: Instrument, block: Drawing) -> Drawing:
-    return Drawing(NAME, f"{i.spec.title}: levelling", block.layers, cautions=cautions.lines(cautions.CROWNS))
-
-
-def blocks(i: Instrument, remedy: Remedy) -> Iterator[Drawing]:
-    """The plans and the order of work, then every line of the chosen plan: drawn, and in a table."""
-    s = sketch()
-    s.add("TEXT", Text((0.0, -HEADING_HEIGHT), "Plans side by side", HEADING_HEIGHT, bold=True))
-    plans = put(s, table(plan_rows(remedy), (0.0, -HEADING_HEIGHT - 3.0)))
-    put(s, words(verdict_lines(remedy), (0.0, plans.box.y0 - 3.0), PAGE_WIDTH))
-    yield Drawing(NAME, NAME, s.layers())
-    s = sketch()
-    s.add("TEXT", Text((0.0, -HEADING_HEIGHT), "In this order", HEADING_HEIGHT, bold=True))
-    put(s, numbered_words(order(remedy), (0.0, -HEADING_HEIGHT - 1.0), PAGE_WIDTH))
-    yield Drawing(NAME, NAME, s.layers())
+def charts(remedy: Remedy) -> tuple[Drawing, ...]:
+    """Every line of the plan shown, drawn to one scale."""
     f = shown(remedy)
     scale = levelling_chart.scales(f)
-    for column, line in enumerate(f.profile.lines):
-        title = f"Line {line}, plan: {plan_name(f)}. {scale.words}"
-        yield levelling_chart.draw(f, column, title, scale)
-        s = sketch()
-        put(s, table(line_rows(f, column), (0.0, 0.0)))
-        yield Drawing(NAME, NAME, s.layers())
+    return tuple(
+        levelling_chart.draw(f, column, f"Line {line}, plan: {plan_name(f)}. {scale.words}", scale)
+        for column, line in enumerate(f.profile.lines)
+    )
+
+
+def drawn(i: Instrument, remedy: Remedy) -> Drawing:
+    """The lines under each other."""
+    whole = stacked(i, "levelling: what to file, and what not", charts(remedy))
+    title = f"{i.spec.title}: levelling"
+    return replace(whole, title=title, cautions=cautions.lines(cautions.CROWNS))
+
+
+def document(work: Work, remedy: Remedy) -> Document:
+    """The plans and the order of work, then every line of the chosen plan: drawn, and in a table."""
+    f = shown(remedy)
+    first: tuple[Block, ...] = (
+        Listing(tables.plans(remedy)),
+        *map(Words, verdict_lines(remedy)),
+        Heading("In this order"),
+        *numbered(order(remedy)),
+        *warned(cautions.CROWNS),
+    )
+    listed = (Kept((Picture(chart, CHART), listing(tables.line(f, n)))) for n, chart in enumerate(charts(remedy)))
+    return read_at_the_bench(work, NAME, "levelling", Page("What to file, and what not", (*first, *listed)))
 
 
 def shown(remedy: Remedy) -> Filing:
@@ -72,23 +79,9 @@ def shown(remedy: Remedy) -> Filing:
     return remedy.filings[remedy.chosen or 0]
 
 
-def plan_rows(remedy: Remedy) -> list[list[str]]:
-    head = ["plan", "most, mm", "in", "in all, mm", "in", "crowns filed", "least crown left, mm", "in"]
-    found = [head]
-    for f in remedy.filings:
-        left = f.least_crown_left
-        lengths = [_two(f.most), _two(f.total), ["", ""] if left is None else _two(left)]
-        found.append([plan_name(f), *lengths[0], *lengths[1], str(f.filed), *lengths[2]])
-    return found
-
-
-def _two(mm: float) -> list[str]:
-    return [mm_text(mm, 3), inch_text(mm, 4)]
-
-
 def verdict_lines(remedy: Remedy) -> tuple[str, ...]:
-    """Every plan's verdict, then which one the rest of the sheet is for, and why."""
-    said = [f"{plan_name(f).capitalize()}: {v.words}." for f, v in zip(remedy.filings, remedy.verdicts, strict=True)]
+    """Which plan the rest of the sheet is for, and why."""
+    said = []
     if remedy.chosen is None:
         said.append(f"Every plan leaves crowns under {both_units(remedy.least_crown)}: refret.")
     else:
@@ -147,23 +140,3 @@ def _recrown(f: Filing) -> str:
 def _frets(numbers: tuple[int, ...]) -> str:
     listed = [str(n) for n in numbers]
     return f"fret {listed[0]}" if len(listed) == 1 else f"frets {', '.join(listed[:-1])} and {listed[-1]}"
-
-
-def line_rows(f: Filing, column: int) -> list[list[str]]:
-    """Every fret of one line: what was read, what is filed, what is left."""
-    p = f.profile
-    found = [["fret", "read, mm", "±", "file, mm", "in", "do", "crown left, mm", "flat, mm", "sharp, cents"]]
-    for row, fret in enumerate(p.frets):
-        at = row, column
-        if not np.isfinite(p.z[at]):
-            found.append([f"{fret:.0f}", "", "", "", "", "not read", "", "", ""])
-            continue
-        new, file = int(fret) in f.replaced, bool(f.worth_filing[at])
-        off = "" if new else mm_text(float(f.removed[at]), 3)
-        left = "" if new or not np.isfinite(f.crown_left[at]) else mm_text(float(f.crown_left[at]))
-        found.append([
-            f"{fret:.0f}", mm_text(float(p.z[at]), 3), mm_text(float(p.pm[at]), 3), off,
-            "" if new else inch_text(float(f.removed[at]), 4), "new fret" if new else "file" if file else "leave", left,
-            mm_text(float(f.flat[at])) if file else "", f"{f.cents[at]:.1f}" if file else "",
-        ])  # fmt: skip
-    return found

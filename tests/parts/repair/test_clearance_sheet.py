@@ -5,27 +5,31 @@ from __future__ import annotations
 import io
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from typing import Any
 
 import labelled
+import pdfplumber
 import pytest
 from making import FAN, instrument, work_of
 from overlapping import overlaps
-from pypdf import PdfReader
 
-from templategen.drawing.model import Circle, Line, Outline, Text
-from templategen.drawing.paper.pages import PAPERS, paginate
+from templategen.document.model import Document, Kept, Picture
+from templategen.drawing.model import Circle, Drawing, Line, Outline, Text
+from templategen.drawing.paper.sizes import PAPERS
 from templategen.instrument.model import Instrument
-from templategen.parts.common.product import Sheet
+from templategen.parts.common.product import Sheet, Writing
 from templategen.parts.repair import clearance
 from templategen.parts.repair.clearance_map import CELL, ROW
 from templategen.units import from_inches
-from templategen.writers import pdf, svg
+from templategen.writers import document as on_paper
+from templategen.writers import svg
 
 TWELVE = {
     "strings.set": [{"gauge": 0.25 + 0.06 * n, "note": "A3"} for n in range(12)],
     "fingerboard.width_at_nut": 60, "fingerboard.width_at_last_fret": 80, "bridge.string_spread": 72,
 }  # fmt: skip
+WORTH = {"nut": "height at the nut"}
 SHAPES: list[dict[str, Any]] = [
     {},
     FAN,
@@ -43,18 +47,58 @@ def sheet_of(i: Instrument) -> Sheet:
     return sheet
 
 
+def written(i: Instrument) -> Document:
+    (found,) = [p for p in clearance.make(work_of(i)) if isinstance(p, Writing)]
+    document = found.content("pdf")
+    assert isinstance(document, Document)
+    return document
+
+
+def pictures(document: Document) -> list[Drawing]:
+    blocks = [block for page in document.pages for block in page.blocks]
+    inside = [each for block in blocks for each in (block.blocks if isinstance(block, Kept) else (block,))]
+    return [block.drawing for block in inside if isinstance(block, Picture)]
+
+
 @pytest.mark.parametrize("changes", SHAPES)
-def test_sheets_are_clear_and_each_fits_a_page(changes: dict[str, Any]) -> None:
-    sheet = sheet_of(instrument(changes))
-    assert len(sheet.leaves) == (5 if changes.get("scale.fret_count") == 36 else 3)
-    for drawing in (sheet.drawing, *sheet.leaves):
+def test_drawings_are_clear_and_every_page_holds_something(changes: dict[str, Any]) -> None:
+    i = instrument(changes)
+    whole, document = sheet_of(i).drawing, written(i)
+    for drawing in (whole, *pictures(document)):
         assert overlaps(drawing) == []
-        said = " ".join(drawing.cautions)
+    for said in (" ".join(whole.cautions), labelled.words_of(document)):
         assert "Slacken" in said
         assert "Local rules" in said
-    for leaf in sheet.leaves:
-        for paper in ("A4", "Letter"):
-            assert len(paginate(leaf, PAPERS[paper])) == 1
+    pages = pdfplumber.open(io.BytesIO(on_paper.encode(document, PAPERS["A4"]))).pages
+    assert len(pages) <= (5 if changes.get("scale.fret_count") == 36 else 3)
+    for page in pages:
+        assert len(page.extract_text().splitlines()) > 8, page.extract_text()
+
+
+def test_the_job_s_own_unit_comes_first() -> None:
+    for units, first in (("mm", "Wanted: headroom, mm"), ("in", "Wanted: headroom, thou")):
+        i = instrument()
+        spec = i.spec.model_copy(update={"units": units})
+        said = labelled.words_of(written(replace(i, spec=spec)))
+        other = {"mm": "Wanted: headroom, thou", "in": "Wanted: headroom, mm"}[units]
+        assert said.index(first) < said.index(other)
+
+
+def test_what_steps_are_worth_stands_in_its_own_cell() -> None:
+    i = instrument()
+    assert i.best_setup is not None
+    found = labelled.of_document(written(i))
+    for w in i.best_setup.worth:
+        (row,) = {row for row, _ in found["worth"] if row.startswith(f"{WORTH.get(w.what, w.what)} {w.step:+.2f} mm")}
+        for head, value in (("fretted", w.fretted), ("open", w.opened)):
+            assert float(found["worth"][row, f"{head}, mm"]) == pytest.approx(value, abs=0.000501)
+            assert float(found["worth"][row, f"{head}, in"]) * 25.4 == pytest.approx(value, abs=0.0013)
+    for n, string in enumerate(i.spec.strings.set):
+        row = f"{n + 1} {string.note.text}"
+        assert float(found["least-action"][row, "least, mm"]) == pytest.approx(i.best_setup.least_action[n], abs=0.0051)
+        assert float(found["least-action"][row, "action at 12, mm"]) == pytest.approx(
+            i.best_setup.action[n], abs=0.0051
+        )
 
 
 def cells(i: Instrument, heading: str) -> dict[tuple[int, int], str]:
@@ -99,7 +143,7 @@ def test_every_cell_has_the_number_of_its_string_and_fret(changes: dict[str, Any
 
 def test_marks_are_of_the_worst_and_of_what_is_under_the_headroom_asked_for() -> None:
     i = instrument({"playing.headroom": 0.8, "playing.plucked_at": 0.2})
-    leaf = sheet_of(i).leaves[0]
+    leaf = pictures(written(i))[0]
     frames = [s for s in leaf.layer("OUTLINE").shapes if isinstance(s, Outline)]
     bold = [s for s in leaf.layer("TEXT").shapes if isinstance(s, Text) and s.bold and re.match(r"-?[\d.]+$", s.text)]
     under = [n for n in i.clearance.notes if n.fretted and n.headroom is not None and n.headroom < 0.8 - 5e-4]
@@ -119,7 +163,7 @@ def test_marks_are_of_the_worst_and_of_what_is_under_the_headroom_asked_for() ->
 
 def test_the_worst_note_is_drawn_as_exaggerated_as_it_says() -> None:
     i = instrument()
-    leaf = sheet_of(i).leaves[1]
+    leaf = pictures(written(i))[1]
     (scales,) = [s.text for s in leaf.layer("TEXT").shapes if isinstance(s, Text) and "exaggerated" in s.text]
     match = re.fullmatch(r"Lengths 1 : (\d+), heights (\d+) : 1: heights (\d+) times exaggerated\.", scales)
     assert match
@@ -176,13 +220,9 @@ def test_csv_and_numbers_json_hold_every_note() -> None:
 
 
 def test_the_sheet_says_what_the_figures_are_and_whose_hand() -> None:
-    sheet = sheet_of(instrument())
-    pages = [page for leaf in sheet.leaves for page in paginate(leaf, PAPERS["A4"])]
-    text = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.encode(pages, "t"))).pages)
-    said = re.sub(r"\s+", " ", text)
+    said = labelled.words_of(written(instrument()))
     assert "Plucked at 0.2 (est.) of the scale" in said
     assert "a hard strike can exceed them" in said
-    given = sheet_of(instrument({"playing.plucked_at": 0.2}))
-    words = " ".join(s.text for leaf in given.leaves for s in leaf.layer("TEXT").shapes if isinstance(s, Text))
-    assert "Plucked at 0.2 of the scale" in words
-    assert "est." not in words
+    given = labelled.words_of(written(instrument({"playing.plucked_at": 0.2})))
+    assert "Plucked at 0.2 of the scale" in given
+    assert "(est.)" not in given

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import itertools
 import re
 import xml.etree.ElementTree as ET
@@ -9,19 +10,25 @@ from typing import Any
 
 import labelled
 import numpy as np
+import pdfplumber
 import pytest
 from as_found import bump, remedy, work_with
 from making import FAN, instrument, work_of
 from overlapping import overlaps
+from places import SPECS
 
-from templategen.drawing.model import Line, Outline, Text
-from templategen.drawing.paper.pages import PAPERS, paginate
+from templategen import job
+from templategen.document.model import Document
+from templategen.drawing.model import Line, Outline
+from templategen.drawing.paper.sizes import PAPERS
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
-from templategen.parts.common.product import Product, Sheet
+from templategen.parts.common.product import Product, Sheet, Writing
 from templategen.parts.repair import levelling, levelling_chart, levelling_strip, setup_plan
 from templategen.repair.remedy import Remedy
+from templategen.tables import levelling as tables
 from templategen.units import from_inches
+from templategen.writers import document as on_paper
 from templategen.writers import svg
 
 UNEVEN = bump(7, (0.06, 0.03)) + bump(14, (0.02, 0.05)) - bump(12, (0.03, 0.03)) + bump(21, (0.04, 0.06))
@@ -43,6 +50,17 @@ def sheets(products: tuple[Product, ...]) -> dict[str, Sheet]:
     return {p.stem: p for p in products if isinstance(p, Sheet)}
 
 
+def written(products: tuple[Product, ...]) -> Document:
+    (found,) = [p for p in products if isinstance(p, Writing)]
+    document = found.content("pdf")
+    assert isinstance(document, Document)
+    return document
+
+
+def pages(document: Document, paper: str = "A4") -> list[Any]:
+    return list(pdfplumber.open(io.BytesIO(on_paper.encode(document, PAPERS[paper]))).pages)
+
+
 def test_nothing_without_readings() -> None:
     work = work_of(instrument())
     assert levelling.make(work) == setup_plan.make(work) == ()
@@ -51,23 +69,35 @@ def test_nothing_without_readings() -> None:
 
 
 @pytest.mark.parametrize(("changes", "off", "lines"), SHAPES)
-def test_sheets_are_clear_and_each_leaf_fits_a_page(
+def test_drawings_are_clear_and_every_page_holds_something(
     changes: dict[str, Any], off: Array, lines: tuple[str, ...]
 ) -> None:
     i, needs = made(changes, off, lines, relief=0.1, first=0.2, action=0.4)
     work = work_with(i, needs)
-    found = sheets(levelling.make(work)) | sheets(setup_plan.make(work))
+    found = sheets(levelling.make(work))
     refret = changes.get("levelling.least_crown") == 1.2
-    assert set(found) == {"levelling", "setup-plan"} | (set() if refret else {"levelling-strip"})
+    assert set(found) == {"levelling"} | (set() if refret else {"levelling-strip"})
     for sheet in found.values():
-        for drawing in (sheet.drawing, *sheet.leaves):
-            assert overlaps(drawing) == []
-            assert "Local rules" in " ".join(drawing.cautions)
-        for leaf in sheet.leaves:
-            for paper in ("A4", "Letter"):
-                assert len(paginate(leaf, PAPERS[paper])) == 1
-    assert "nickel" in " ".join(found["levelling"].drawing.cautions)
-    assert "mask board, body and pickups" in " ".join(found["levelling"].drawing.cautions)
+        assert overlaps(sheet.drawing) == []
+        said = " ".join(sheet.drawing.cautions)
+        assert "Local rules" in said
+        assert "nickel" in said
+        assert "mask board, body and pickups" in said
+    for document in (written(levelling.make(work)), written(setup_plan.make(work))):
+        for paper in ("A4", "Letter"):
+            printed = pages(document, paper)
+            assert len(printed) <= 6
+            for page in printed:
+                assert len((page.extract_text() or "").splitlines()) > 6, page.extract_text()
+
+
+def test_no_page_parts_a_line_of_the_plans_or_an_order_of_work() -> None:
+    """The plans' table and the order of work were once torn over two taped sheets of fleet-07."""
+    work = job.compute(str(SPECS / "fleet-07.toml"))[1]
+    first = pages(written(levelling.make(work)))[0].extract_text()
+    assert "every note clears 0.278 0.0109 1.016 0.0400 10 0.72 0.028 replace fret 2" in first
+    assert "1. Seat or glue loose frets, and measure again: what a loose fret shows is not its height." in first
+    assert "6. String up, set the relief" in first
 
 
 # ------------------------------------------------------------------------------------------------------- the strip
@@ -160,9 +190,10 @@ def test_a_new_fret_and_one_that_was_not_read_are_told_apart() -> None:
     said = levelling_strip.amounts(f, 0, "mm")
     assert said[new - 1] == "new"
     assert said[2] == "·"
-    rows = levelling.line_rows(f, 0)
-    assert rows[new][5] == "new fret"
-    assert rows[3][5] == "not read"
+    rows = labelled.of_table(tables.line(f, 0))
+    assert rows[str(new), "do"] == "new fret"
+    assert rows["3", "do"] == "not read"
+    assert rows["3", "file, mm"] == ""
 
 
 # ---------------------------------------------------------------------------------------------- tables and charts
@@ -212,21 +243,33 @@ def test_the_chart_shows_what_is_filed_on_each_crown() -> None:
         assert [s for s in chart.layer("CENTRELINE").shapes if isinstance(s, Line)]
 
 
-def text_of(sheet: Sheet) -> str:
-    shapes = [s for leaf in sheet.leaves for layer in leaf.layers for s in layer.shapes]
-    return " ".join(s.text for s in shapes if isinstance(s, Text))
-
-
 def test_the_sheet_says_what_comes_first_and_what_is_chosen() -> None:
     i, needs = made({}, UNEVEN, ("bass", "treble"), pm=0.006)
-    said = text_of(sheets(levelling.make(work_with(i, needs)))["levelling"])
+    said = labelled.words_of(written(levelling.make(work_with(i, needs))))
     assert said.index("Seat or glue loose frets") < said.index("File along the measured lines")
     assert "between two lines in proportion" in said
     assert "Chosen: every note clears" in said
     _, worn = made({"levelling.least_crown": 1.2}, UNEVEN, ("bass", "treble"))
-    said = text_of(sheets(levelling.make(work_with(i, worn)))["levelling"])
+    said = labelled.words_of(written(levelling.make(work_with(i, worn))))
     assert "refret" in said
     assert worn.chosen is None
+
+
+def test_every_amount_stands_in_its_own_row_and_column() -> None:
+    i, needs = made({}, UNEVEN, ("bass", "treble"), pm=0.006)
+    found = labelled.of_document(written(levelling.make(work_with(i, needs))))
+    for f, v in zip(needs.filings, needs.verdicts, strict=True):
+        name = tables.plan_name(f)
+        assert float(found["levelling"][name, "most, mm"]) == pytest.approx(f.most, abs=0.000501)
+        assert float(found["levelling"][name, "in all, in"]) * 25.4 == pytest.approx(f.total, abs=0.0013)
+        assert found["levelling"][name, "comes to"] == v.words
+    f = levelling.shown(needs)
+    for k, line in enumerate(f.profile.lines):
+        rows = found[f"levelling-{line}"]
+        for n, fret in enumerate(f.profile.frets):
+            cell = rows[f"{fret:.0f}", "file, mm"]
+            assert float(cell) == pytest.approx(f.removed[n, k], abs=0.000501)
+            assert rows[f"{fret:.0f}", "do"] == ("file" if f.worth_filing[n, k] else "leave")
 
 
 # ------------------------------------------------------------------------------------------------------ setup plan
@@ -241,32 +284,48 @@ def test_the_setup_plan_has_every_step_in_order_with_its_numbers() -> None:
         assert set(t) >= {"what", "string", "fret", "found", "pm", "wanted", "change", "how"}
         if step.change is not None:
             assert t["change"] == pytest.approx(t["wanted"] - t["found"], abs=1e-8)
-    sheet = sheets(setup_plan.make(work_with(i, needs)))["setup-plan"]
-    said = text_of(sheet)
-    places = [
-        said.index(f"  {heading}") for heading in ("Relief", "Crowns", "Strings", "Nut", "Saddle", "Relief again")
-    ]
+    document = written(setup_plan.make(work_with(i, needs)))
+    said = labelled.words_of(document)
+    heads = ("1 Relief", "2 Crowns", "3 Strings", "4 Nut", "5 Saddle", "6 Relief again")
+    places = [said.index(heading) for heading in heads]
     assert places == sorted(places)
-    rows = setup_plan.rows(i, [s for s in steps if s.what == "saddle"])
-    assert rows[0][:6] == ["mm", "found", "±", "wanted", "change", "in"]
-    for n, row in enumerate(rows[1:]):
-        step = [s for s in steps if s.what == "saddle"][n]
-        assert row[0] == f"string {n + 1}"
-        for cell, value in zip(row[1:5], (step.found, step.pm, step.wanted, step.change), strict=True):
+    rows = labelled.of_document(document)["setup-saddle"]
+    saddle = [s for s in steps if s.what == "saddle"]
+    heads = ("found", "wanted", "change", "over fret 12 now", "over fret 12 then")
+    for step in saddle:
+        values = step.found, step.wanted, step.change, step.reads_before, step.reads_after
+        for head, value in zip(heads, values, strict=True):
             assert value is not None
-            assert float(cell) == pytest.approx(value, abs=0.00501)
-        assert step.reads_after is not None
-        assert float(row[7]) == pytest.approx(step.reads_after, abs=0.00501)
-        assert all(cell in said for cell in row[:5])
+            assert float(rows[f"string {step.string}", f"{head}, mm"]) == pytest.approx(value, abs=0.00501)
+            assert float(rows[f"string {step.string}", f"{head}, in"]) * 25.4 == pytest.approx(value, abs=0.0128)
+        assert rows[f"string {step.string}", "as left"] == ""
+    crowns = labelled.of_document(document)["setup-crown"]
+    for step in (s for s in steps if s.what == "crown"):
+        cell = crowns[f"fret {step.fret}, {step.line}", "change, mm"]
+        assert float(cell) == pytest.approx(step.change, abs=0.000501)
 
 
-def test_cautions_are_those_of_the_steps_that_there_are() -> None:
+def test_a_step_without_a_length_names_its_fret() -> None:
+    work = job.compute(str(SPECS / "fleet-07.toml"))[1]
+    assert "2 New frets Fret 2: replace" in labelled.words_of(written(setup_plan.make(work)))
+
+
+def test_cautions_stand_beside_the_steps_that_there_are() -> None:
     i = instrument()
     only_relief = remedy(i, None, relief=0.2)
-    told = " ".join(sheets(setup_plan.make(work_with(i, only_relief)))["setup-plan"].drawing.cautions)
+    told = labelled.words_of(written(setup_plan.make(work_with(i, only_relief))))
     assert "Slacken" in told
     assert "nickel" not in told
     _, both = made({}, UNEVEN, ("bass", "treble"), first=0.2)
-    told = " ".join(sheets(setup_plan.make(work_with(i, both)))["setup-plan"].drawing.cautions)
-    assert "nickel" in told
-    assert "Nut saws" in told
+    told = labelled.words_of(written(setup_plan.make(work_with(i, both))))
+    assert told.index("2 Crowns") < told.index("nickel") < told.index("3 Strings")
+    assert told.index("4 Nut") < told.index("Nut saws")
+
+
+def test_a_string_that_lies_on_a_crown_is_not_pulled() -> None:
+    """fleet-07 as found: string 1 held at fret 3 lies on the bump at fret 4."""
+    work = job.compute(str(SPECS / "fleet-07.toml"))[1]
+    (told,) = [f for f in work.findings if f.code == "found-first-to-buzz"]
+    assert "string 1 (E4) at fret 3: it lies on fret 4 before it is pulled." in told.message
+    said = labelled.words_of(written(setup_plan.make(work)))
+    assert "found none (a string lies on a crown), as left 0.71 mm" in said

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import io
 import math
+import re
 from typing import Any
 
 import labelled
+import pdfplumber
 import pytest
 from making import FAN, instrument, work_of
 from overlapping import overlaps
 
+from templategen.document.model import Document
 from templategen.drawing.model import Arc
-from templategen.drawing.paper.pages import PAPERS, paginate
-from templategen.parts.common.product import Sheet
+from templategen.drawing.paper.sizes import PAPERS
+from templategen.instrument.model import Instrument
+from templategen.parts.common.product import Writing
 from templategen.parts.repair import reradius
+from templategen.writers import document as on_paper
 
 PLAN: dict[str, Any] = {"fingerboard.radius": 304.8, "fingerboard.before.radius": 184.15}
 MEASURED = {"fingerboard.before.chord": 42, "fingerboard.before.height": 1.16, "fingerboard.before.slot_depth": 1.8}
@@ -34,31 +40,57 @@ def test_nothing_without_a_board_before() -> None:
     assert reradius.make(work_of(instrument({}))) == ()
 
 
+def written(made: Instrument) -> Document:
+    (found,) = [p for p in reradius.make(work_of(made)) if isinstance(p, Writing)]
+    document = found.content("pdf")
+    assert isinstance(document, Document)
+    return document
+
+
 @pytest.mark.parametrize("changes", SHAPES)
-def test_sheets_are_clear_and_fit_a_page(changes: dict[str, Any]) -> None:
-    drawings = [p.drawing for p in reradius.make(work_of(instrument(changes))) if isinstance(p, Sheet)]
-    assert len(drawings) >= 2
-    for drawing in drawings:
-        assert overlaps(drawing) == []
-        assert len(paginate(drawing, PAPERS["A4"])) == 1
-        assert len(paginate(drawing, PAPERS["Letter"])) == 1
-        said = " ".join(drawing.cautions).lower()
-        assert "dust" in said
-        assert "local rules" in said
+def test_the_drawing_is_clear_and_every_page_holds_something(changes: dict[str, Any]) -> None:
+    made = instrument(changes)
+    plan, document = work_of(made).bench.reradius, written(made)
+    assert plan is not None
+    assert overlaps(reradius.sections(made, plan)) == []
+    said = labelled.words_of(document)
+    assert "dust" in said
+    assert "Local rules" in said
+    for paper in ("A4", "Letter"):
+        pages = pdfplumber.open(io.BytesIO(on_paper.encode(document, PAPERS[paper]))).pages
+        assert len(pages) <= 5
+        for page in pages:
+            assert len(page.extract_text().splitlines()) > 8, page.extract_text()
 
 
 def test_sections_show_both_rounds() -> None:
     made = instrument(PLAN)
-    sheet = reradius.make(work_of(made))[0]
-    assert isinstance(sheet, Sheet)
-    wanted = [s for s in sheet.drawing.layer("RADIUS_CURVE").shapes if isinstance(s, Arc)]
-    before = [s for s in sheet.drawing.layer("DIMENSION").shapes if isinstance(s, Arc)]
+    plan = work_of(made).bench.reradius
+    assert plan is not None
+    drawing = reradius.sections(made, plan)
+    wanted = [s for s in drawing.layer("RADIUS_CURVE").shapes if isinstance(s, Arc)]
+    before = [s for s in drawing.layer("DIMENSION").shapes if isinstance(s, Arc)]
     assert [s.radius for s in wanted] == pytest.approx([304.8] * 2)
     assert [s.radius for s in before] == pytest.approx([184.15] * 2)
-    assert work_of(made).bench.reradius is not None
     for old, new in zip(before, wanted, strict=True):
         tops = [arc.centre[1] + arc.radius for arc in (old, new)]
-        assert tops[0] - tops[1] == pytest.approx(work_of(made).bench.reradius.parallel.start)
+        assert tops[0] - tops[1] == pytest.approx(plan.parallel.start)
+
+
+def test_every_station_of_both_ways_stands_in_its_row() -> None:
+    made = instrument(PLAN)
+    plan = work_of(made).bench.reradius
+    assert plan is not None
+    found = labelled.of_document(written(made))
+    for way in plan.ways:
+        rows = found[f"reradius-{way.way}"]
+        for n in range(1, len(plan.x)):
+            for head, values in (("thick, edge", way.thickness_edge), ("edge", way.edge)):
+                assert float(rows[str(n), f"{head}, mm"]) == pytest.approx(values[n], abs=0.00501)
+                assert float(rows[str(n), f"{head}, in"]) * 25.4 == pytest.approx(values[n], abs=0.0128)
+        for s, string in enumerate(made.spec.strings.set):
+            cell = found["reradius-strings"][f"{s + 1} {string.note.text}", f"{way.way}, saddle, mm"]
+            assert float(cell) == pytest.approx(way.lower_saddle[s], abs=0.00501)
 
 
 def test_csv_has_every_station() -> None:
@@ -94,12 +126,13 @@ def test_the_sheet_says_which_thickness_is_which() -> None:
     assert plan is not None
     said = " ".join(reradius.text(made, plan))
     after, before = f"{made.board.thickness:.2f}", f"{made.board.thickness + plan.parallel.start:.2f}"
-    assert f"Before sanding: board {before} mm thick at the centreline, from its edge as measured" in said
-    assert f"finished board, {after} mm thick" in said
+    assert re.search(rf"Before sanding: board {before} mm \(.*? in\) thick at the centreline, from its edge as", said)
+    assert f"finished board, {after} mm (" in said
     thick = float(plan.parallel.thickness_centre[0]), float(plan.tilted.thickness_centre[0])
     assert f"{thick[0]:.2f}" == after
-    both = (f"{mm:.2f} ({mm / 25.4:.3f})" for mm in thick)
-    assert reradius.number_rows(made, plan)[5] == ("thick after, centre, nut", *both)
+    ways = labelled.of_document(written(made))["reradius"]
+    for way, mm in zip(("parallel", "tilted"), thick, strict=True):
+        assert ways["thick after, centre, nut", way] == f"{mm:.2f} mm ({mm / 25.4:.3f} in)"
     told = labelled.numbers(work_of(made))
     assert told["reradius"]["thickness_measured"] is True
     assert told["reradius"]["thickness_before"] == pytest.approx(float(before), abs=0.006)
