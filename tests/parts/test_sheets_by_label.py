@@ -1,0 +1,231 @@
+"""Every table and check distance of the drawings, read out of the files by its labels, against numbers.json."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import Any, NamedTuple
+
+import labelled
+import lettered
+import pytest
+from making import FAN, work
+
+from templategen.drawing.model import Drawing
+from templategen.parts.board import fret_template, notched_strip
+from templategen.parts.common.work import Work
+from templategen.parts.nut import nut_drawing
+from templategen.parts.radius import radius_block_drawing
+from templategen.parts.saddle import profile
+
+LEFT = {"handedness": "left"}
+BOARDS: dict[str, dict[str, Any]] = {
+    "plain": {"nut.stock": {"sides": 0.7, "ends": 2.2}, "nut.top_allowance": 0.9},
+    "left": LEFT,
+    "fan, left": {**FAN, **LEFT},
+    "zero fret": {"scale.zero_fret": {"crown_height": 1.2}, "setup.first_fret_clearance": None},
+}
+
+
+@cache
+def job(board: str) -> Work:
+    return work(BOARDS[board])
+
+
+def numbers(board: str) -> dict[str, Any]:
+    return labelled.numbers(job(board))
+
+
+class Figure(NamedTuple):
+    """A number as it should be printed: nearer to the value than half of the last place."""
+
+    value: float
+    places: int
+
+    def is_said(self, cell: str) -> bool:
+        figures = len(cell.partition(".")[2])
+        return figures == self.places and abs(float(cell) - self.value) <= 0.5 * 10**-self.places + 1e-7
+
+
+Wanted = dict[str, str | Figure]
+
+
+def lengths(value: float, name: str, places: int, inch_places: int) -> Wanted:
+    """A length in both units: 25.4 mm to the inch (ISO 80000-3)."""
+    return {f"{name}, mm": Figure(value, places), f"{name}, in": Figure(value / 25.4, inch_places)}
+
+
+def both(value: float) -> str:
+    return f"{value:.2f} mm ({value / 25.4:.3f} in)"
+
+
+def forms_of(board: str) -> tuple[str, ...]:
+    """All three for one board, the quickest for the others."""
+    return ("svg", "dxf", "pdf") if board == "plain" else ("svg",)
+
+
+def check(drawing: Drawing, heads: str, wanted: dict[str, Wanted], forms: tuple[str, ...]) -> None:
+    """In every format each wanted cell stands under its head and beside its label, and no row is left out."""
+    for form, marks in lettered.readings(drawing, forms):
+        cells = lettered.table(marks, heads.split(" | "))
+        assert {row for row, _ in cells} == set(wanted), form
+        for row, columns in wanted.items():
+            for head, want in columns.items():
+                cell = cells[row, head]
+                assert want.is_said(cell) if isinstance(want, Figure) else cell == want, (form, row, head, cell, want)
+
+
+# ----------------------------------------------------------------------------------------------------------- saddle
+
+
+@pytest.mark.parametrize("board", BOARDS)
+def test_saddle(board: str) -> None:
+    """Across is + on the treble side, whichever hand plays."""
+    said = numbers(board)
+    hand = -1 if said["handedness"] == "left" else 1
+    octave = next(f["from_nut"] for f in said["frets"] if f["fret"] == 12) if board != "fan, left" else None
+    wanted: dict[str, Wanted] = {}
+    for string in said["strings"]:
+        length = 640.0 + string["saddle_offset"] - string["nut_offset"]
+        wanted[str(string["string"])] = {
+            "note": string["note"],
+            **lengths(hand * string["saddle_y"], "across", 2, 3),
+            **lengths(string["saddle_height"], "height", 2, 3),
+            **lengths(string["saddle_offset"], "offset", 2, 3),
+            **({} if octave is None else lengths(length, "from nut", 2, 3)),
+            **({} if octave is None else lengths(640 + string["saddle_offset"] - octave, "from octave fret", 2, 3)),
+        }
+    assert hand * said["strings"][0]["saddle_y"] > 20 > -20 > hand * said["strings"][-1]["saddle_y"]
+    heads = "string | note | across, mm | in | height, mm | in | offset, mm | in | from nut, mm | in"
+    check(profile.draw(job(board).instrument), f"{heads} | from octave fret, mm | in", wanted, forms_of(board))
+
+
+# -------------------------------------------------------------------------------------------------------------- nut
+
+
+@pytest.mark.parametrize("board", BOARDS)
+def test_nut(board: str) -> None:
+    """Places count from the bass end of the front edge, along it."""
+    said = numbers(board)
+    hand = -1 if said["handedness"] == "left" else 1
+    fan = "fan" in board
+    end = said["nut"]["front_ends"][0 if hand > 0 else 1]
+    wanted: dict[str, Wanted] = {}
+    for string in said["strings"]:
+        file = string["file"]
+        wanted[f"{string['string']}  {string['note']}"] = {
+            "gauge": Figure(string["gauge"], 3),
+            "width": Figure(string["slot_width"], 3),
+            "place": Figure(abs(string["along_nut"] - end), 2),
+            **({"across": Figure(hand * string["nut_y"], 2)} if fan else {}),
+            "floor": Figure(string["floor_above_seat"], 2),
+            "depth": Figure(string["slot_depth"], 2),
+            "back": f"{string['back_angle_deg']:.1f}°",
+            "slotted": "full" if string["slotted_full_width"] else "pilot",
+            "file": "–" if file is None else Figure(file, 3),
+        }
+    places = [abs(string["along_nut"] - end) for string in said["strings"]]
+    assert places == sorted(places, reverse=True), "the bass string is the nearest to the bass end"
+    turn = " | turn" if any(abs(string["slot_turn_deg"]) > 2 for string in said["strings"]) else ""
+    heads = f"string | gauge | width | place{' | across' if fan else ''} | floor | depth | back{turn} | slotted | file"
+    check(nut_drawing.draw(job(board).instrument), heads, wanted, forms_of(board))
+
+
+def test_what_is_left_on_the_blank() -> None:
+    for form, marks in lettered.readings(nut_drawing.draw(job("plain").instrument)):
+        said = lettered.sentence(marks, "Blank: ")
+        assert said.startswith("Blank: top +0.90, front and back +0.70, each end +2.20"), form
+
+
+# -------------------------------------------------------------------------------------------------------- the board
+
+
+@pytest.mark.parametrize("board", BOARDS)
+def test_distances_along_the_centreline(board: str) -> None:
+    said = numbers(board)
+    start = "zero fret" if board == "zero fret" else "nut"
+    wanted = {str(f["fret"]): lengths(f["from_nut"], f"from {start}", 2, 4) for f in said["frets"]}
+    drawing = fret_template.draw(job(board).instrument)
+    check(drawing, f"fret | from {start}, mm | in", wanted, forms_of(board))
+
+
+def test_distances_along_the_edges() -> None:
+    """From the nut's corner on the same edge, along it: Pythagoras on the ends of the slots."""
+    said = numbers("fan, left")
+    bass, _, _, treble = said["board"]["outline"]
+    wanted: dict[str, Wanted] = {}
+    for fret in said["frets"]:
+        cells: Wanted = {}
+        for side, corner in (("bass", bass), ("treble", treble)):
+            cells |= lengths(math.dist(fret[f"{side}_end"], corner), f"from {side} corner", 2, 4)
+        wanted[str(fret["fret"])] = cells
+    heads = "fret | from bass corner, mm | in | from treble corner, mm | in"
+    check(fret_template.draw(job("fan, left").instrument), heads, wanted, ("svg",))
+
+
+@pytest.mark.parametrize("board", ["plain", "left"])
+def test_depth_stops(board: str) -> None:
+    """Before radiusing the stop allows for the round that is still to come: less at the narrow end than at the wide."""
+    said = numbers(board)
+    first, last = said["frets"][0], said["frets"][-1]
+    half = said["board"]["width_at_nut"] / 2
+    at_nut = first["slot_depth"] + first["radius"] - math.sqrt(first["radius"] ** 2 - half**2)
+    far = f"fret {last['fret']}"
+
+    def row(near: float, away: float) -> Wanted:
+        return {**lengths(near, "at the nut", 2, 3), **lengths(away, far, 2, 3)}
+
+    left = min(fret["wood_under_slot_at_edge"] for fret in said["frets"])
+    wanted = {
+        "sawn before radiusing, flat blank": row(at_nut, last["depth_stop_flat"]),
+        "sawn after radiusing": row(first["slot_depth"], last["slot_depth"]),
+        "least wood left at an edge, concentric floor": {
+            "at the nut, mm": "", "at the nut, in": "", **lengths(left, far, 2, 3),
+        },
+    }  # fmt: skip
+    heads = f"Depth stop | at the nut, mm | in | {far}, mm | in"
+    check(fret_template.draw(job(board).instrument), heads, wanted, forms_of(board))
+
+
+@pytest.mark.parametrize("board", ["plain", "zero fret"])
+def test_check_distances_across_the_tiles(board: str) -> None:
+    """What to measure with a steel rule, out of the PDF: each distance beside what it goes to."""
+    said = numbers(board)
+    drawing = fret_template.draw(job(board).instrument)
+    ((_, marks),) = lettered.readings(drawing, ("pdf",))
+    start = "zero fret" if board == "zero fret" else "nut"
+    text = " ".join(mark.text for mark in marks)
+    by_fret = {fret["fret"]: fret["from_nut"] for fret in said["frets"]}
+    wanted = {f"{start} to fret {fret}": x for fret, x in by_fret.items() if f"{start} to fret {fret}," in text}
+    assert len(wanted) >= 2
+    wanted[f"{start} to the board's end"] = by_fret[21] + 8
+    for what, x in wanted.items():
+        place = f"{what}, on the centreline: {both(x)}"
+        assert place in text, place
+
+
+@pytest.mark.parametrize(("board", "side"), [("plain", "centreline"), ("fan, left", "bass"), ("fan, left", "treble")])
+def test_notches(board: str, side: str) -> None:
+    said, i = numbers(board), job(board).instrument
+    (strip,) = [s for s in notched_strip.strips(i) if s.notches.side == side]
+    corners = dict(zip(("bass", "treble"), said["board"]["outline"][::3], strict=True))
+    wanted: dict[str, Wanted] = {"nut": {"mm": Figure(0.0, 2), "mm, in": Figure(0.0, 4)}}
+    for fret in said["frets"]:
+        at = fret["from_nut"] if side == "centreline" else math.dist(fret[f"{side}_end"], corners[side])
+        wanted[f"fret {fret['fret']}"] = {"mm": Figure(at, 2), "mm, in": Figure(at / 25.4, 4)}
+    turned = " | off square, °" if side != "centreline" else ""
+    check(notched_strip.draw(i, strip), f"Notch | mm | in{turned}", wanted, forms_of(board))
+
+
+# ----------------------------------------------------------------------------------------------------- radius block
+
+
+def test_radius_block() -> None:
+    said = numbers("plain")["radius_block"]
+
+    drawing = radius_block_drawing.draw(job("plain").instrument, job("plain").instrument.block)
+    for form, marks in lettered.readings(drawing):
+        rows = lettered.beside(marks)
+        assert rows["block's radius"] == both(said["block_radius"]), form
+        assert rows["board's radius"] == both(said["board_radius"]), form
+        assert rows["height of the arc over the width"] == f"{said['profile_depth']:.3f} mm", form
