@@ -100,7 +100,8 @@ def main() -> None:
     FOLDER.mkdir(exist_ok=True)
     for name in NAMES:
         said = report(name) if path_of(name).exists() else f"{name}: new"
-        path_of(name).write_text(text_of(numbers(name)), encoding="utf-8")
+        if said:
+            path_of(name).write_text(text_of(numbers(name)), encoding="utf-8")
         print(said or f"{name}: as it was")
 
 
