@@ -57,6 +57,9 @@ CALLS: dict[str, list[Call]] = {
     "beam-wider-than-slot": only({}, {"beam_kerf": 0.65}),
     "no-end-mill-for-slot": only({}, {"end_mills": [{"diameter": 3.0, "shape": "flat"}]}),
     "end-mill-narrower-than-slot": only({}, {"end_mills": [{"diameter": 0.52, "shape": "flat"}]}),
+    "partial-courses": [
+        ({"strings.courses": [[1, 2]]}, {}), ({"strings.courses": [[1, 2], [3, 4], [5]]}, {}),
+    ],
     "block-narrower-than-board": only({"radius_block.width": 54}),
     "thin-web": [
         ({**CROWDED, "notched_strip.pin": 8.5}, {}), ({**CROWDED, "notched_strip.pin": 10}, {}),

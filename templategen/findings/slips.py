@@ -14,6 +14,7 @@ from templategen.instrument.model import Instrument
 
 def slip_facts(i: Instrument) -> Iterator[Fact]:
     yield from _order(i)
+    yield from _courses(i)
     yield from _outline(i)
     yield from _sizes(i)
     yield from _markers(i)
@@ -27,6 +28,18 @@ def _order(i: Instrument) -> Iterator[Fact]:
     if first.frequency_hz < last.frequency_hz and thicker:
         ends = of_string(i, 0), of_string(i, len(i.loads) - 1)
         yield fact("strings-bass-first", "strings.set", first=ends[0], last=ends[1])
+
+
+def _courses(i: Instrument) -> Iterator[Fact]:
+    """Strings that no course names are laid as single ones; somebody may have stopped writing too early."""
+    named = i.spec.strings.courses
+    if not named:
+        return
+    lone = sorted(set(range(1, len(i.loads) + 1)) - {string for course in named for string in course})
+    if lone:
+        course = "one" if len(named) == 1 else "more"
+        single = f"[{lone[0]}]"
+        yield fact("partial-courses", "strings.courses", count=len(named), course=course, strings=lone, single=single)
 
 
 def _outline(i: Instrument) -> Iterator[Fact]:

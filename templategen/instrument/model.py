@@ -17,7 +17,7 @@ import numpy as np
 from templategen.errors import Key, Problem, SpecError
 from templategen.instrument.arrays import Array, fixed, known, pairs
 from templategen.instrument.board.frets import build_frets, fret_problems
-from templategen.instrument.board.plan import Plan, build_plan, plan_problems
+from templategen.instrument.board.plan import Plan, build_plan, plan_problems, with_width_at_nut
 from templategen.instrument.board.sanding import cone_problems, sanding_problems, thickness_left
 from templategen.instrument.board.surfaces import Board, build_board, build_strung, crown_points
 from templategen.instrument.board.wire import CutList, cut_list
@@ -154,6 +154,7 @@ def build(
     Raises SpecError with every problem that only the geometry can tell; their places in the file are added by the
     spec room.
     """
+    spec = with_width_at_nut(spec)
     plan = build_plan(spec)
     _raise([*plan_problems(plan), *held_problems(spec, plan)])
     board = build_board(spec, plan, thickness_left(spec, plan))

@@ -38,6 +38,7 @@ def numbers(bench: Bench, findings: Sequence[Finding]) -> dict[str, Any]:
             "radius_at_last_fret": i.board.radius(i.plan.centre_x[-1]),
             "thickness_at_centreline": i.board.thickness,
             "width_at_nut": i.plan.taper.at_nut,
+            "width_along_nut": i.plan.width_along_nut,
             "width_at_last_fret": i.frets.width[-1],
             "outline": i.plan.outline,
             "nut_slant_deg": i.plan.nut_slant_deg,

@@ -36,6 +36,8 @@ def places(i: Instrument) -> Table:
     if slanted(i):
         columns.append(column("across", "across", i.side * nut.across, "length", signed=True))
         notes.append("Across: the string square to the centreline from it, + on the treble side.")
+        across, along = both_units(i.plan.taper.at_nut), both_units(i.plan.width_along_nut)
+        notes.append(f"Board at the nut: {across} wide square to the centreline, {along} along the front edge.")
     columns += whole.pick("gauge", "slot_width", "file")
     columns.append(
         column("slotted", "slotted nut", ("full width" if slot.full_width else "pilot" for slot in nut.slots))

@@ -119,3 +119,17 @@ def test_one_value_for_plain_and_wound() -> None:
         instrument({"nut.string_depth": 7})
     with pytest.raises(SpecError, match="one number for all strings"):
         instrument({"nut.string_depth": "deep"})
+
+
+def test_courses_that_leave_strings_out_are_to_decide() -> None:
+    """[[1, 2], [3, 4]] on ten strings left six single ones without a word."""
+    ten = [{"gauge": 0.25 + 0.02 * n, "note": "E4"} for n in range(10)]
+    made = instrument({"strings.set": ten, "strings.courses": [[1, 2], [3, 4]], "fingerboard.width_at_nut": 50})
+    (told,) = found(made, "partial-courses")
+    assert (told.level, told.key) == ("decide", "strings.courses")
+    assert told.message.startswith("2 courses are listed, and nothing is said of strings 5, 6, 7, 8, 9 and 10: ")
+    assert "a course too, [5]." in told.message
+    lone = {"strings.courses": [[1, 2], [3], [4], [5, 6]]}
+    assert not found(instrument(lone), "partial-courses"), "every string is named"
+    assert not found(instrument(), "partial-courses")
+    assert [list(course) for course in instrument(lone).plan.courses] == [[0, 1], [2], [3], [4, 5]]

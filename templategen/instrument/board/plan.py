@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from templategen.errors import Problem
+from templategen.errors import Problem, SpecError
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board import scale as scales
 from templategen.instrument.board import spacing
+from templategen.spec import checks
 from templategen.spec.models import Spec, spacing_share
 
 STEEPEST_NUT_DEG = 45.0
@@ -99,6 +100,11 @@ class Plan:
         return np.array([self.side * np.sin(slant), np.cos(slant)])
 
     @property
+    def width_along_nut(self) -> float:
+        """Of the board, along the nut's front edge: as calipers lie there."""
+        return float(np.hypot(*(self.nut_treble_end - self.nut_bass_end)))
+
+    @property
     def widest(self) -> float:
         """Of the board, square to the centreline."""
         return float(2 * np.abs(self.outline[:, 1]).max())
@@ -125,6 +131,47 @@ class Plan:
         return np.asarray(self.string_nut[:, 1] + share * run[:, 1])
 
 
+def with_width_at_nut(spec: Spec) -> Spec:
+    """The spec with the nut's width square to the centreline, where it gives that along the nut.
+
+    The nut's slant follows from where the strings lie on it, and with it how much wider it is along than across: the
+    width is brought nearer by the share it is off, until the two agree to a millionth of a millimetre.
+    Raises SpecError where no board has that width, or the one that has it leaves no room for what lies on it.
+    """
+    along = spec.fingerboard.width_along_nut
+    if along is None:
+        return spec
+
+    def across(width: float) -> Spec:
+        board = spec.fingerboard.model_copy(update={"width_at_nut": width})
+        return spec.model_copy(update={"fingerboard": board})
+
+    width, found = along, 0.0
+    for _ in range(60):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            found = build_plan(across(width)).width_along_nut
+        if not np.isfinite(found) or abs(found - along) < 1e-9:
+            break
+        width *= along / found
+    if abs(found - along) < 1e-6:
+        settled = across(width)
+        problems = tuple(checks.of_spec(_said_across(settled), whole=True))
+    else:
+        message = "fits no nut: with these strings and scales none is so wide along its front edge"
+        problems = (Problem(("fingerboard", "width_along_nut"), message),)
+    if problems:
+        raise SpecError(problems)
+    return settled
+
+
+def _said_across(spec: Spec) -> Spec:
+    """As if the file gave the width at the nut alone."""
+    board = spec.fingerboard
+    said = board.model_copy(update={"width_along_nut": None})
+    said.__pydantic_fields_set__.discard("width_along_nut")
+    return spec.model_copy(update={"fingerboard": said})
+
+
 def plan_problems(plan: Plan) -> list[Problem]:
     """A nut so slanted that neither it nor its slots could be cut."""
     if abs(plan.nut_slant_deg) <= STEEPEST_NUT_DEG:
@@ -144,7 +191,7 @@ def outer_sides_at_nut(spec: Spec, gauges: Array) -> tuple[float, float]:
     if nut.string_spread is not None:
         return spacing.outsides_of_spread(gauges, nut.string_spread, 0.0)
     assert nut.edge_margin is not None
-    half = spec.fingerboard.width_at_nut / 2
+    half = spec.fingerboard.nut_width / 2
     return half - nut.edge_margin.treble, nut.edge_margin.bass - half
 
 
@@ -209,7 +256,7 @@ def build_plan(spec: Spec) -> Plan:
         t, b = on_strings(scales.fraction_of(scale, float(board.width_at.fret)))
         x_wide = on_centreline(b, t)
         width = board.width_at.width
-    taper = Taper(board.width_at_nut, float((width - board.width_at_nut) / x_wide))
+    taper = Taper(board.nut_width, float((width - board.nut_width) / x_wide))
 
     inset = board.blind_slot_inset or 0.0
     slant = float(np.degrees(np.arctan2(nut_t[0] - nut_b[0], side * (nut_t[1] - nut_b[1]))))

@@ -133,7 +133,7 @@ def build_board(spec: Spec, plan: Plan, left: float | None = None) -> Board:
     law = radius_law(spec.fingerboard, float(plan.centre_x[-1]))
     thickness = spec.fingerboard.thickness
     if thickness is None and spec.fingerboard.thickness_at_edge is not None:
-        thickness = spec.fingerboard.thickness_at_edge + sagitta(law.at_nut, spec.fingerboard.width_at_nut)
+        thickness = spec.fingerboard.thickness_at_edge + sagitta(law.at_nut, plan.taper.at_nut)
     if thickness is None:
         thickness = left
     assert thickness is not None

@@ -16,6 +16,7 @@ from templategen.parts.common.layers import TOLERANCES, sketch
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.sheetwork import put, titled
 from templategen.parts.common.work import Work
+from templategen.tables import nut as nut_tables
 from templategen.units import both_units, inch_text, mm_text
 
 NAME = "fret-template"
@@ -200,7 +201,7 @@ def _foot(s: Sketch, i: Instrument, at: Point, width: float) -> tuple[Box, ...]:
             f"Under each slot: its distance along the {_side_at(i, -1)} edge, over each: along the {_side_at(i, 1)} "
             "edge, mm; both from the nut's corner on that edge."
         )
-    texts = [below, TOLERANCES]
+    texts = [below, *_nut_widths(i), TOLERANCES]
     items = [
         titled(i, kind, (0.0, 0.0), f"{i.spec.scale.fret_count} frets, {_scale_text(i)}"),
         table(depth_rows(i), (0.0, 0.0)),
@@ -214,6 +215,16 @@ def _foot(s: Sketch, i: Instrument, at: Point, width: float) -> tuple[Box, ...]:
     for n, laid in enumerate(placed):
         put(s, laid, "CHECK_RULER" if n == 2 else "TEXT")
     return tuple(laid.box.grown(2.0) for laid in placed)
+
+
+def _nut_widths(i: Instrument) -> Iterator[str]:
+    """Both ways of measuring a slanted nut's width."""
+    if nut_tables.slanted(i):
+        across, along = i.plan.taper.at_nut, i.plan.width_along_nut
+        yield (
+            f"Board at the nut: {both_units(across)} wide square to the centreline, {both_units(along)} along the "
+            "nut's front edge, where calipers lie."
+        )
 
 
 def distance_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:

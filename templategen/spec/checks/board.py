@@ -77,6 +77,11 @@ def _on_the_board(spec: Spec) -> Found:
 
 def _widths(spec: Spec) -> Found:
     board = spec.fingerboard
+    if not (given(board, "width_at_nut") or given(board, "width_along_nut")):
+        yield Problem(("fingerboard", "width_at_nut"), "missing; for example: width_at_nut = 43.2")
+    elif given(board, "width_at_nut") and given(board, "width_along_nut"):
+        both = "stands beside width_at_nut: both give the width at the nut; keep one of the two"
+        yield Problem(("fingerboard", "width_along_nut"), both)
     ways = {name: given(board, name) for name in ("width_at_last_fret", "width_at")}
     example = "add width_at_last_fret = 55.4, or width_at = { fret = 12, width = 52 }"
     yield from one_way(("fingerboard",), ways, example, "width beside that at the nut")
@@ -108,8 +113,8 @@ def _surface(key: Key, surface: Surface, more: dict[str, bool]) -> Found:
 
 def _inset(spec: Spec) -> Found:
     board = spec.fingerboard
-    if board.blind_slot_inset is not None and 2 * board.blind_slot_inset >= board.width_at_nut:
-        limit = f"must be less than {both_units(board.width_at_nut / 2)}, half of the board's width at the nut"
+    if board.blind_slot_inset is not None and 2 * board.blind_slot_inset >= board.nut_width:
+        limit = f"must be less than {both_units(board.nut_width / 2)}, half of the board's width at the nut"
         yield Problem(("fingerboard", "blind_slot_inset"), f"leaves nothing of the slots; {limit}")
 
 
@@ -124,7 +129,7 @@ def _before(spec: Spec) -> Found:
         here, other = ("chord", "height") if measured[0] else ("height", "chord")
         yield Problem((*key, here), f"needs {other} beside it: the two together give the radius")
     if all(measured) and before.chord is not None and before.height is not None:
-        widest = max(spec.fingerboard.width_at_nut, _width_at_last_fret(spec)) + PAST_THE_EDGE
+        widest = max(spec.fingerboard.nut_width, _width_at_last_fret(spec)) + PAST_THE_EDGE
         if before.chord > widest:
             limit = f"is longer than the board is wide; must be at most {both_units(widest)}"
             yield Problem((*key, "chord"), limit)
@@ -145,7 +150,7 @@ def _before(spec: Spec) -> Found:
 
 def _circle_is_wide_enough(spec: Spec) -> Found:
     board = spec.fingerboard
-    at_nut = board.width_at_nut
+    at_nut = board.nut_width
     at_last = _width_at_last_fret(spec)
     yield from _wider_than_circle(("fingerboard",), board, at_nut, at_last)
     if board.before is not None:
@@ -157,7 +162,7 @@ def _width_at_last_fret(spec: Spec) -> float:
     if board.width_at is None:
         return board.width_at_last_fret or 0.0
     here, last = (1 - 2 ** (-cents(spec.scale, n) / 1200) for n in (board.width_at.fret, spec.scale.fret_count))
-    return board.width_at_nut + (board.width_at.width - board.width_at_nut) * last / here
+    return board.nut_width + (board.width_at.width - board.nut_width) * last / here
 
 
 def _wider_than_circle(key: Key, surface: Surface, at_nut: float, at_last: float) -> Found:

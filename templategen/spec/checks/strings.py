@@ -127,7 +127,7 @@ def _seat(spec: Spec) -> Found:
 
 
 def _room_at_the_nut(spec: Spec) -> Found:
-    nut, width = spec.nut, spec.fingerboard.width_at_nut
+    nut, width = spec.nut, spec.fingerboard.nut_width
     ways = {name: given(nut, name) for name in ("edge_margin", "string_spread")}
     example = "add edge_margin = { bass = 3.4, treble = 3.2 }, or string_spread = 35.5"
     yield from one_way(("nut",), ways, example, "place of the outer strings")
@@ -143,7 +143,8 @@ def _room_at_the_nut(spec: Spec) -> Found:
     board = f"the board is {both_units(width)} wide at the nut"
     if room <= 0:
         message = f"leaves no room for the strings, which take {both_units(taken)} side by side"
-        yield Problem(("fingerboard", "width_at_nut"), message)
+        named = "width_along_nut" if spec.fingerboard.width_at_nut is None else "width_at_nut"
+        yield Problem(("fingerboard", named), message)
     elif nut.edge_margin is not None:
         margin = nut.edge_margin
         if margin.bass + margin.treble >= room:

@@ -51,7 +51,14 @@ class Before(Surface):
 class Fingerboard(Surface):
     """The board: outline, thickness and surface."""
 
-    width_at_nut: BoardWidth = Field(description="square to the centreline, at the nut's front edge", examples=[43.2])
+    width_at_nut: BoardWidth | None = Field(
+        default=None, description="square to the centreline, at the nut's front edge", examples=[43.2]
+    )
+    width_along_nut: BoardWidth | None = Field(
+        default=None,
+        description="or along the nut's front edge, from edge to edge of the board, as calipers lie on a slanted nut",
+        examples=[50.5],
+    )
     width_at_last_fret: BoardWidth | None = Field(default=None, description="at the last fret", examples=[55.4])
     width_at: WidthAt | None = Field(
         default=None, description="or a width measured at another fret", examples=[{"fret": 12, "width": 52}]
@@ -76,3 +83,9 @@ class Fingerboard(Surface):
         default=None, description="slot ends stop this far inside each edge, square to the edge", examples=[1.5]
     )
     before: Before | None = Field(default=None, description="re-radius: the board as it was, measured before sanding")
+
+    @property
+    def nut_width(self) -> float:
+        """Square to the centreline; of a width that is given along the nut, that: the most it can be, until the plan
+        settles it."""
+        return self.width_at_nut or self.width_along_nut or 0.0

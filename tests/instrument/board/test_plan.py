@@ -5,17 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import labelled
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from making import FAN, found, instrument
+from making import FAN, found, instrument, work_of
 from mpmath import mp, mpf
 from shapely import LineString, Point, Polygon
 
+from templategen.drawing.model import Text
 from templategen.errors import SpecError
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.model import Instrument
+from templategen.parts.board import fret_template
+from templategen.tables import nut
 
 mp.dps = 30
 
@@ -298,3 +302,61 @@ def test_a_nut_too_slanted_to_be_made_is_a_problem() -> None:
     (problem,) = caught.value.problems
     assert problem.key == ("scale", "square_fret")
     assert "at most 45° can be made" in problem.message
+
+
+# ------------------------------------------------------------------------------------------- a nut's width, both ways
+
+
+def along(made: Instrument) -> float:
+    """By shapely: the nut's line, far beyond both edges, cut to the board's own taper."""
+    plan = made.plan
+    a, b = plan.string_nut[0], plan.string_nut[-1]
+    line = LineString([a + 9 * (a - b), b - 9 * (a - b)])
+    x = np.array([-90.0, 90.0])
+    half = (43 + plan.taper.slope * x) / 2
+    board = Polygon([(x[0], -half[0]), (x[1], -half[1]), (x[1], half[1]), (x[0], half[0])])
+    return line.intersection(board).length
+
+
+@pytest.mark.parametrize("changes", [{}, FAN, {**FAN, "handedness": "left"}, {**FAN, "scale.bass": 690}])
+def test_a_nut_given_along_its_edge_is_the_nut_given_across(changes: dict[str, Any]) -> None:
+    across = instrument(changes)
+    length = along(across)
+    assert across.plan.width_along_nut == pytest.approx(length, abs=1e-9)
+    told = instrument({**changes, "fingerboard.width_at_nut": None, "fingerboard.width_along_nut": length})
+    assert told.plan.taper.at_nut == pytest.approx(43, abs=1e-7)
+    assert told.plan.outline == pytest.approx(across.plan.outline, abs=1e-6)
+    assert told.nut.along == pytest.approx(across.nut.along, abs=1e-6)
+    assert told.frets.wire_cut == pytest.approx(across.frets.wire_cut, abs=1e-6)
+    assert (length == pytest.approx(43, abs=1e-9)) == (not changes), "a square nut has one width"
+
+
+def test_slanted_nuts_are_told_in_both_ways() -> None:
+    """On the template and beside the slots' places; a square nut's are one."""
+    made = instrument({**FAN, "fingerboard.width_at_nut": None, "fingerboard.width_along_nut": "1.75 in"})
+    across = made.plan.taper.at_nut
+    assert across < 44.4 < made.plan.width_along_nut == pytest.approx(44.45)
+    (note,) = nut.places(made).notes
+    assert f"Board at the nut: {across:.2f} mm ({across / 25.4:.3f} in) wide square to the centreline, 44.45 mm" in note
+    drawn = (shape for layer in fret_template.draw(made).layers for shape in layer.shapes if isinstance(shape, Text))
+    said = " ".join(shape.text for shape in drawn)
+    assert f"{across:.2f} mm ({across / 25.4:.3f} in) wide square to the centreline, 44.45 mm (1.750 in) along" in said
+    assert "square to the centreline, 4" not in " ".join(nut.places(instrument()).notes)
+    board = labelled.numbers(work_of(made))["board"]
+    assert (board["width_at_nut"], board["width_along_nut"]) == pytest.approx((across, 44.45))
+
+
+@pytest.mark.parametrize(
+    ("given_as", "says"),
+    [
+        ({"width_at_nut": 43, "width_along_nut": 47}, "both give the width at the nut; keep one of the two"),
+        ({"width_at_nut": None}, "missing; for example: width_at_nut = 43.2"),
+        ({"width_at_nut": None, "width_along_nut": 8}, "must be from 10 to 200 mm"),
+        ({"width_at_nut": None, "width_along_nut": 18}, "width_along_nut = 18"),
+    ],
+)
+def test_one_width_of_a_nut(given_as: dict[str, Any], says: str) -> None:
+    changes = {f"fingerboard.{key}": value for key, value in given_as.items()}
+    with pytest.raises(SpecError) as told:
+        instrument({**FAN, **changes})
+    assert says in str(told.value)
