@@ -16,7 +16,7 @@ from templategen.job.make import (
     survey,
     table_names,
 )
-from templategen.job.preview import compare, manifest_files, preview
+from templategen.job.preview import compare, compare_measured, manifest_files, preview
 from templategen.job.store import MANIFEST
 
 __all__ = [
@@ -26,6 +26,7 @@ __all__ = [
     "Progress",
     "check",
     "compare",
+    "compare_measured",
     "compute",
     "duplicates",
     "make",

@@ -1,12 +1,14 @@
-"""What a text means before it is saved: its problems, its findings, the views of it; and two jobs side by side."""
+"""What a text means before it is saved: its problems, its findings, the views of it; two jobs side by side, and one job
+beside what was measured of the instrument before or after."""
 
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from templategen.errors import Finding, Problem, SpecError
 from templategen.job import store
@@ -14,6 +16,7 @@ from templategen.job.make import compute
 
 if TYPE_CHECKING:
     from templategen.parts.common.work import Work
+    from templategen.repair.survey.tools import Reading
 
 TOLD = 1e-6
 """mm, or whatever unit a number has: two numbers nearer to each other are the same."""
@@ -30,9 +33,10 @@ class Seen:
 
 @dataclass(frozen=True)
 class Both:
-    """Two jobs. drawings: laid over each other. differences: what, here, there, difference, as text."""
+    """Two jobs, or a job and what was measured. drawings: one where they are laid over each other, two where each has
+    its own scale or its own case. differences: what, here, there, difference, as text."""
 
-    drawings: dict[str, str]
+    drawings: dict[str, list[str]]
     differences: list[tuple[str, str, str, str]]
 
 
@@ -55,15 +59,63 @@ def _work(path: str, data: bytes | None, outside: bool) -> Work:
 
 def compare(path: str, data: bytes, other: str, outside: bool = False) -> Both:
     """Raises SpecError where one of the two cannot be made."""
-    from templategen.parts.sheet.views import VIEWS
     from templategen.tables.numbers import numbers
-    from templategen.writers import svg
     from templategen.writers.plain import plain
 
     here, there = _work(path, data, outside), _work(other, None, outside)
-    drawings = {name: svg.encode(_over(view(here), view(there))).decode() for name, view in VIEWS.items()}
     both = (plain(numbers(work.bench, work.findings)) for work in (here, there))
-    return Both(drawings, list(_differences(*both)))
+    return Both(_laid_over(here, there), list(_differences(*both)))
+
+
+def compare_measured(path: str, data: bytes, when: Literal["found", "left"], outside: bool = False) -> Both:
+    """The job as it is wanted, and the instrument as it was found or left: drawn over each other where it was measured,
+    and the record's quantities that were read, each with its ±.
+
+    Raises SpecError where the job cannot be made, or names no such survey.
+    """
+    from templategen.instrument.model import build
+    from templategen.parts.register import work
+    from templategen.repair.model import on_the_bench
+    from templategen.repair.record import record
+    from templategen.repair.survey.stood import as_it_stood
+
+    loaded, here = compute(path, data, outside)
+    read = here.bench.found if when == "found" else here.bench.left
+    if read is None:
+        key = {"found": "survey", "left": "as_left"}[when]
+        raise SpecError([Problem((key,), f"names no readings to compare with: give {key}", file=path)])
+    stood = build(as_it_stood(loaded.spec, read), loaded.shop, loaded.name, loaded.digest, loaded.idle)
+    lines = [(each, each.found if when == "found" else each.left) for each in record(here.bench)]
+    rows = [
+        (each.label, _measure(each.wanted), _reading(was), _apart(each.wanted, was.value))
+        for each, was in lines
+        if was is not None
+    ]
+    return Both(_laid_over(here, work(on_the_bench(stood))), rows)
+
+
+def _measure(value: float) -> str:
+    return f"{value:.3f}" if math.isfinite(value) else "flat"
+
+
+def _reading(read: Reading) -> str:
+    return f"{_measure(read.value)} ± {read.pm:.3f}" if math.isfinite(read.pm) else _measure(read.value)
+
+
+def _apart(one: float, two: float) -> str:
+    apart = round(one - two, 3) + 0.0 if math.isfinite(one) and math.isfinite(two) else math.nan
+    return "" if math.isnan(apart) else f"{apart:+.3f}"
+
+
+def _laid_over(here: Work, there: Work) -> dict[str, list[str]]:
+    from templategen.parts.sheet.views import TRUE_SIZE, VIEWS
+    from templategen.writers import svg
+
+    def drawn(name: str) -> list[str]:
+        one, two = VIEWS[name](here), VIEWS[name](there)
+        return [svg.encode(each).decode() for each in ([_over(one, two)] if name in TRUE_SIZE else [one, two])]
+
+    return {name: drawn(name) for name in VIEWS}
 
 
 def _over(one: Any, two: Any) -> Any:

@@ -5,19 +5,21 @@ A *view* is what one text means: its values as typed, problems, findings and dra
 
 from __future__ import annotations
 
+import re
 import threading
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import asdict
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from templategen import __version__, job
-from templategen.errors import Key, MachineError, SpecError
+from templategen.errors import Key, MachineError, Problem, SpecError, key_text
 from templategen.page import document, form
 from templategen.page.folder import Changed, Folder, NotHere
 from templategen.page.making import Runs
-from templategen.spec.lines import places
+from templategen.spec.lines import Place, places
 from templategen.units import Unit
 
 Given = Mapping[str, Any]
@@ -46,6 +48,8 @@ class Desk:
             "form": self.form,
             "files": self.files,
             "begin": self.begin,
+            "survey": self.survey,
+            "draft": self.draft,
             "read": self.read,
             "view": self.view,
             "change": self.change,
@@ -66,7 +70,7 @@ class Desk:
         except (NotHere, document.NotAValue) as error:
             raise Refused(400, str(error)) from None
         except SpecError as error:
-            raise Refused(400, " ".join(p.message for p in error.problems)) from None
+            raise Refused(400, "\n".join(_told(problem) for problem in error.problems)) from None
         except MachineError as error:
             raise Refused(507, str(error)) from None
         except OSError as error:
@@ -84,14 +88,16 @@ class Desk:
         }
 
     def files(self, given: Given) -> Any:
-        return {"folder": str(self.folder.path), "files": [asdict(each) for each in self.folder.listed()]}
+        return {
+            "folder": str(self.folder.path),
+            "files": [asdict(each) for each in self.folder.listed()],
+            "surveys": [asdict(each) for each in self.folder.surveys()],
+        }
 
     def begin(self, given: Given) -> Any:
         """A new spec from the measuring sheet; refused where the name is taken."""
         name, title = _text(given, "name"), _text(given, "title")
-        path = self.folder.new(name)
-        if path.exists() or path.is_symlink():
-            raise Refused(409, f"{name} is already there; choose another name")
+        path = self._free(name)
         strings = _text(given, "strings")
         if strings and not strings.isdecimal():
             raise Refused(400, f"{strings} is no number of strings")
@@ -100,6 +106,24 @@ class Desk:
         title = title or "Loan fleet 00: measured at the bench"
         job.new_spec(str(path), title, unit=unit, kind=kind, strings=int(strings) if strings else None)
         return {"name": name}
+
+    def survey(self, given: Given) -> Any:
+        """What a survey amounts to, as the command tells it."""
+        return {"judged": [asdict(each) for each in job.survey(str(self.folder.survey(_text(given, "survey"))))]}
+
+    def draft(self, given: Given) -> Any:
+        """A new spec from a survey, the same as the command's draft; refused where the name is taken."""
+        name = _text(given, "name")
+        survey, path = self.folder.survey(_text(given, "survey")), self._free(name)
+        job.survey(str(survey), str(path))
+        return {"name": name}
+
+    def _free(self, name: str) -> Path:
+        """The path of a file that is not there yet."""
+        path = self.folder.new(name)
+        if path.exists() or path.is_symlink():
+            raise Refused(409, f"{name} is already there; choose another name")
+        return path
 
     def read(self, given: Given) -> Any:
         text, mark = self.folder.read(_text(given, "name"))
@@ -130,6 +154,7 @@ class Desk:
         seen = job.preview(str(self.folder.new(name)), text.encode(), self.outside)
         return {
             "values": values(text),
+            "comments": comments(text),
             "problems": [
                 {
                     "path": list(p.key),
@@ -145,11 +170,14 @@ class Desk:
         }
 
     def compare(self, given: Given) -> Any:
-        """This text beside another file of the folder: drawings laid over each other, numbers that differ."""
-        name, other = _text(given, "name"), _text(given, "other")
-        both = job.compare(
-            str(self.folder.new(name)), _text(given, "text").encode(), str(self.folder.at(other)), self.outside
-        )
+        """This text beside another file of the folder, or beside what was measured before or after (``measured``:
+        "found", "left"): drawings laid over each other, numbers that differ."""
+        path, text = str(self.folder.new(_text(given, "name"))), _text(given, "text").encode()
+        match given.get("measured"):
+            case "found" | "left" as when:
+                both = job.compare_measured(path, text, when, self.outside)
+            case _:
+                both = job.compare(path, text, str(self.folder.at(_text(given, "other"))), self.outside)
         return {"drawings": both.drawings, "differences": both.differences}
 
     # --------------------------------------------------------------------------------------------------------- make
@@ -189,9 +217,8 @@ class Desk:
 
 def values(text: str) -> dict[str, Any] | None:
     """Every value as it is written, text without its quotes; None where the text is no TOML."""
-    try:
-        raw, written = tomllib.loads(text), places(text)
-    except (ValueError, RecursionError):
+    raw, written = _parsed(text)
+    if raw is None:
         return None
 
     def typed(value: Any, key: Key) -> Any:
@@ -208,6 +235,28 @@ def values(text: str) -> dict[str, Any] | None:
                 return written[key].text if key in written else str(value)
 
     return {name: typed(value, (name,)) for name, value in raw.items()}
+
+
+def comments(text: str) -> dict[str, str]:
+    """What stands behind a # on a value's line, by its key; the measuring sheet's letters of tools are left out."""
+    found = {key: _LETTERS.sub("", place.comment) for key, place in _parsed(text)[1].items() if place.comment}
+    return {".".join(str(step) for step in key): comment for key, comment in found.items() if comment}
+
+
+@lru_cache(maxsize=2)
+def _parsed(text: str) -> tuple[dict[str, Any] | None, dict[Key, Place]]:
+    try:
+        return tomllib.loads(text), places(text)
+    except (ValueError, RecursionError):
+        return None, {}
+
+
+_LETTERS = re.compile(r"^(\[[A-Z]\][ ,]*)+")
+
+
+def _told(problem: Problem) -> str:
+    where = f"{Path(problem.file).name} line {problem.line}: " if problem.file and problem.line else ""
+    return f"{where}{key_text(problem.key)} {problem.message}" if where else problem.message
 
 
 def _text(given: Given, key: str) -> str:

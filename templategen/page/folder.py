@@ -10,7 +10,7 @@ import hashlib
 import os
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 LARGEST = 1_000_000
@@ -50,6 +50,22 @@ class Folder:
     def listed(self) -> list[Listed]:
         """Every TOML file, by name."""
         return [_listed(path) for path in sorted(self.path.glob("*.toml")) if self._fits(path.name) and _plain(path)]
+
+    def surveys(self) -> list[Listed]:
+        """Every survey of the folder and of the folders right in it: a spec may name either."""
+        below = sorted(path for path in self.path.glob("*/*.toml") if _plain(path) and not path.parent.is_symlink())
+        found = [
+            replace(_listed(path), name=f"{path.parent.name}/{path.name}")
+            for path in below
+            if self._fits(path.name) and not path.parent.name.startswith(".")
+        ]
+        return [each for each in [*self.listed(), *found] if each.kind == "survey"]
+
+    def survey(self, name: str) -> Path:
+        """The path of a listed survey. Raises NotHere for anything else."""
+        if name not in {each.name for each in self.surveys()}:
+            raise NotHere(f"{name or 'no name'} is not a survey of this folder")
+        return self.path / name
 
     def at(self, name: str) -> Path:
         """The path of a file by its name. Raises NotHere for anything but the name of a plain file of the folder."""

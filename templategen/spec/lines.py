@@ -19,10 +19,12 @@ DEEPEST = 30
 
 @dataclass(frozen=True)
 class Place:
-    """``line`` counts from 1. ``text`` is the value as it is written, None for a table with a header of its own."""
+    """``line`` counts from 1. ``text`` is the value as it is written, None for a table with a header of its own.
+    ``comment`` is what stands behind a # on the same line, empty where there is none."""
 
     line: int
     text: str | None = None
+    comment: str = ""
 
 
 def places(text: str) -> dict[Key, Place]:
@@ -53,6 +55,7 @@ _STRING = re.compile(
     re.DOTALL,
 )
 _SCALAR = re.compile(r"[^,\]}#\r\n]+")
+_COMMENT = re.compile(r"[ \t,]*#[ \t]*([^\r\n]*)")
 
 
 class _Pass:
@@ -104,7 +107,7 @@ class _Pass:
             if key in self.items:
                 key = (*key, self.items[key] - 1)
             self.found.setdefault(key, Place(line))
-        self.found[key] = Place(line)
+        self.found[key] = Place(line, comment=self._comment())
         return key
 
     def _key(self) -> list[str]:
@@ -139,7 +142,11 @@ class _Pass:
             self._inside("}", lambda count: self._pair(key))
         else:
             self._skip(_SCALAR)
-        self.found[key] = Place(line, self.text[start : self.at].rstrip())
+        self.found[key] = Place(line, self.text[start : self.at].rstrip(), self._comment())
+
+    def _comment(self) -> str:
+        match = _COMMENT.match(self.text, self.at)
+        return match[1].rstrip() if match else ""
 
     def _inside(self, closing: str, read: Callable[[int], None]) -> None:
         self.at += 1

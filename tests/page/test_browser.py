@@ -6,11 +6,14 @@ import difflib
 import json
 import os
 import re
+import resource
 import shutil
+import signal
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -32,17 +35,27 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture(scope="module")
-def address(home: Path) -> Iterator[str]:
+@contextmanager
+def started(home: Path) -> Iterator[tuple[str, int]]:
+    """A page of its own: its address and its process."""
     words = [sys.executable, "-m", "templategen", "open", str(home), "--no-browser", "--out", str(home.parent / "out")]
     env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT), *sys.path])}
     running = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=env)
     assert running.stdout is not None
     found = re.search(r"http://127\.0\.0\.1:\d+/#\S+", running.stdout.readline())
     assert found
-    yield found.group(0)
-    running.terminate()
-    running.wait(timeout=10)
+    try:
+        yield found.group(0), running.pid
+    finally:
+        running.send_signal(signal.SIGCONT)
+        running.terminate()
+        running.wait(timeout=10)
+
+
+@pytest.fixture(scope="module")
+def address(home: Path) -> Iterator[str]:
+    with started(home) as (address, _):
+        yield address
 
 
 @pytest.fixture(scope="module")
@@ -202,7 +215,106 @@ def test_laid_beside_another_job(page: Any) -> None:
     rows = page.locator("#beside-numbers tbody tr")
     told = {rows.nth(n).locator("th").inner_text(): rows.nth(n).locator("td").all_inner_texts() for n in range(20)}
     assert told
-    assert page.locator("#beside-drawn img").count() == 5
+    assert page.locator("#beside-drawn img").count() == 8, "two laid over each other, three charts of each"
+
+
+def test_beside_the_instrument_as_it_was_found(page: Any) -> None:
+    opened(page, "fleet-07.toml")
+    page.click("#beside")
+    page.wait_for_selector("#beside-which option:nth-child(2)", state="attached")
+    page.select_option("#beside-which", ":found")
+    page.wait_for_selector("#beside-numbers table")
+    heads = page.locator("#beside-numbers thead th").all_inner_texts()
+    assert heads == ["what", "wanted", "as found", "difference"]
+    assert page.locator("#beside-numbers tbody tr", has_text="relief").locator("td").all_inner_texts() == [
+        "0.200", "0.380 ± 0.006", "-0.180",
+    ]  # fmt: skip
+    assert page.locator('#beside-drawn figure[data-drawing="board"] img').count() == 1
+    assert page.locator('#beside-drawn figure[data-drawing="cents"] img').count() == 2
+
+
+def test_begun_from_a_survey(page: Any, home: Path) -> None:
+    """What the readings amount to is told first; the new job opens, and says of each value what was written beside it:
+    its ±, or that it was not measured."""
+    page.select_option("#draft-survey", "surveys/fleet-07-survey.toml")
+    page.wait_for_selector("#draft-judged .told")
+    assert "Scale 639.7 mm" in page.inner_text("#draft-judged")
+    assert page.input_value("#draft-name") == "fleet-07-found.toml"
+    page.focus("#draft-name")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#drawn img")
+    assert (home / "fleet-07-found.toml").is_file()
+    assert "not measured" in page.inner_text("#state")
+    beside = {path: page.locator(f'.row[data-path="{path}"] .written') for path in ("scale.length", "nut.thickness")}
+    assert "± 0.89" in beside["scale.length"].inner_text()
+    assert beside["nut.thickness"].inner_text() == "Written beside it: not measured"
+
+
+@contextmanager
+def alone(browser: Any, home: Path) -> Iterator[tuple[Any, int]]:
+    """A page with a program of its own, which may come to harm."""
+    with started(home) as (address, process):
+        context = browser.new_context(viewport={"width": 1300, "height": 900})
+        fresh = context.new_page()
+        fresh.clock.install()
+        fresh.goto(address)
+        fresh.wait_for_selector(".jobs button")
+        yield fresh, process
+        context.close()
+
+
+@pytest.mark.skipif(not hasattr(resource, "prlimit"), reason="only Linux limits another process")
+def test_a_disk_that_takes_nothing_more_is_told(browser: Any, home: Path) -> None:
+    """A limit on the size of files stands for the full disk: the system refuses the write in the same way."""
+    before = (home / "fleet-26.toml").read_bytes()
+    with alone(browser, home) as (page, process):
+        opened(page, "fleet-26.toml")
+        page.fill("#f-nut-thickness", "3.77")
+        until(lambda: "not saved" in page.inner_text("#state"))
+        resource.prlimit(process, resource.RLIMIT_FSIZE, (100, 100))
+        page.keyboard.press("Control+s")
+        until(lambda: "not saved: " in page.inner_text("#state"))
+        assert "File too large" in page.inner_text("#state")
+        assert "bad" in str(page.get_attribute("#state", "class"))
+        page.click("#to-make")
+        page.click("#make-go")
+        until(lambda: "not saved" in page.inner_text("#state"))
+        page.locator("#make-box .close").click()
+        page.click("#others")
+        page.get_by_role("button", name="Let them go").click()
+        page.wait_for_selector(".jobs button")
+        opened(page, "fleet-07.toml")
+        page.click("#to-make")
+        page.check('#make-parts input[value="saddle"]')
+        page.click("#make-go")
+        until(lambda: "cannot be written" in page.inner_text("#make-said"), 60)
+    assert (home / "fleet-26.toml").read_bytes() == before
+    assert [path.name for path in home.iterdir() if path.name.startswith(".")] == []
+
+
+def test_a_program_that_stands_still_or_is_gone_is_told(browser: Any, home: Path) -> None:
+    """As it is where the disk under it does not answer."""
+    with alone(browser, home) as (page, process):
+        opened(page, "fleet-07.toml")
+        page.fill("#f-nut-thickness", "3.55")
+        until(lambda: "not saved" in page.inner_text("#state"))
+        os.kill(process, signal.SIGSTOP)
+        page.keyboard.press("Control+s")
+        page.clock.fast_forward(7000)
+        until(lambda: "stands still" in page.inner_text("#state"))
+        os.kill(process, signal.SIGCONT)
+        until(lambda: page.inner_text("#state") == "saved")
+        page.fill("#f-nut-thickness", "3.4")
+        until(lambda: "not saved" in page.inner_text("#state"))
+        os.kill(process, signal.SIGKILL)
+        page.keyboard.press("Control+s")
+        until(lambda: "templategen has been closed" in page.inner_text("#state"))
+        page.click("#to-make")
+        page.click("#make-go")
+        until(lambda: "templategen has been closed" in page.inner_text("#make-said"))
+        assert page.locator("#make-go").is_enabled()
+    assert "thickness      = 3.55" in (home / "fleet-07.toml").read_text(encoding="utf-8"), "what was saved stays"
+    (home / "fleet-07.toml").write_bytes((SPECS / "fleet-07.toml").read_bytes())
 
 
 @pytest.mark.parametrize("width", [390, 1300], ids=["phone", "desk"])
@@ -223,4 +335,8 @@ def test_printed_it_is_the_job_without_buttons(page: Any) -> None:
     page.emulate_media(media="print")
     assert page.locator("nav").is_hidden()
     assert page.locator("#f-nut-thickness").is_visible()
-    assert len(page.pdf()) > 10_000
+    page.set_viewport_size({"width": 794, "height": 1123})  # A4 at 96 px to the inch
+    for name in ("board", "nut", "line", "clearance", "cents"):
+        box = page.locator(f'figure[data-drawing="{name}"]').bounding_box()
+        assert 0 <= box["x"] < box["x"] + box["width"] <= 794, f"{name} is on the paper"
+    assert len(page.pdf(format="A4")) > 10_000

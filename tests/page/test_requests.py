@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -167,6 +169,101 @@ def test_a_job_begins_with_a_sheet_of_its_kind(client: TestClient, folder: Path)
     assert not (folder / "x.toml").exists()
 
 
+@pytest.mark.parametrize("survey", sorted(path.name for path in (SPECS / "surveys").glob("*.toml")))
+def test_a_draft_is_the_commands_to_the_byte(
+    client: TestClient, folder: Path, survey: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from templategen.cli import main
+
+    shutil.copy(folder / "surveys" / survey, folder / "top-survey.toml")
+    monkeypatch.chdir(folder)
+    for place, name in ((f"surveys/{survey}", "below"), ("top-survey.toml", "beside")):
+        assert ask(client, "draft", survey=place, name=f"{name}.toml") == {"name": f"{name}.toml"}
+        assert main(["survey", place, "--draft", f"{name}-command.toml"]) == 0
+        told = capsys.readouterr().out.splitlines()
+        assert (folder / f"{name}.toml").read_bytes() == (folder / f"{name}-command.toml").read_bytes()
+        judged = ask(client, "survey", survey=place)["judged"]
+        assert [f"{'decide: ' * (each['level'] == 'decide')}{each['message']}" for each in judged] == told[:-1]
+    again = client.post("/ask/draft", json={"survey": place, "name": "below.toml"})
+    assert (again.status_code, again.json()["error"]) == (409, "below.toml is already there; choose another name")
+
+
+def test_the_surveys_are_those_of_the_folder_and_right_below(client: TestClient, folder: Path) -> None:
+    outside = folder.parent / "outside"
+    shutil.copytree(folder / "surveys", outside)
+    (folder / "linked").symlink_to(outside)
+    (folder / "surveys" / "link.toml").symlink_to(outside / "fleet-07-survey.toml")
+    shutil.copytree(outside, folder / ".hidden")
+    shutil.copytree(outside, folder / "two" / "deep")
+    listed = [each["name"] for each in ask(client, "files")["surveys"]]
+    assert listed == [f"surveys/{path.name}" for path in sorted((SPECS / "surveys").glob("*.toml"))]
+    for name in (
+        "../outside/fleet-07-survey.toml", "linked/fleet-07-survey.toml", "surveys/link.toml", "fleet-07.toml", "",
+        ".hidden/fleet-07-survey.toml", "two/deep/fleet-07-survey.toml", str(outside / "fleet-07-survey.toml"),
+        "surveys/../surveys/fleet-07-survey.toml",
+    ):  # fmt: skip
+        for question in ("survey", "draft"):
+            answer = client.post(f"/ask/{question}", json={"survey": name, "name": "new.toml"})
+            assert (answer.status_code, "is not a survey of this folder" in answer.text) == (400, True), name
+    assert not (folder / "new.toml").exists()
+
+
+def test_a_survey_that_cannot_be_read_says_where(client: TestClient, folder: Path) -> None:
+    path = folder / "surveys" / "fleet-07-survey.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("[scale]", "[scales]"), encoding="utf-8")
+    line = text.splitlines().index("[scale]") + 1
+    answer = client.post("/ask/survey", json={"survey": "surveys/fleet-07-survey.toml"})
+    assert answer.status_code == 400
+    assert f"fleet-07-survey.toml line {line}: scales" in answer.json()["error"]
+
+
+@pytest.mark.parametrize("error", [errno.ENOSPC, errno.EROFS, errno.EIO])
+def test_a_full_or_stopped_disk_is_told_and_nothing_is_half_written(
+    client: TestClient, folder: Path, monkeypatch: pytest.MonkeyPatch, error: int
+) -> None:
+    read = ask(client, "read", name="fleet-07.toml")
+    before = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+
+    def refused(self: Path, data: bytes) -> int:
+        self.touch()
+        raise OSError(error, os.strerror(error), str(self))
+
+    monkeypatch.setattr(Path, "write_bytes", refused)
+    for question, given in (
+        ("save", {"name": "fleet-07.toml", "text": read["text"] + "# more\n", "mark": read["mark"]}),
+        ("begin", {"name": "new.toml", "title": "Loan fleet 90"}),
+        ("draft", {"name": "new.toml", "survey": "surveys/fleet-07-survey.toml"}),
+    ):
+        answer = client.post(f"/ask/{question}", json=given)
+        assert answer.status_code == 507, question
+        assert os.strerror(error) in answer.json()["error"]
+    assert {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()} == before
+
+
+def test_comments_are_shown_beside_their_values() -> None:
+    from templategen.page.desk import comments
+
+    text = """title = "a # b"  # what
+[nut]  # of bone
+thickness = 3.4# ± 0.04
+seat_depth = 2  # [C] [D]
+edge_margin = { bass = 3.4, treble = 3.2 } # [C] eyes
+[strings]
+set = [
+  { gauge = 0.25, note = "E4" }, # new
+]
+"""
+    assert comments(text) == {
+        "title": "what",
+        "nut": "of bone",
+        "nut.thickness": "± 0.04",
+        "nut.edge_margin": "eyes",
+        "strings.set.0": "new",
+    }
+    assert comments("[") == {}
+
+
 def test_views_and_findings_of_a_good_text(client: TestClient, folder: Path) -> None:
     text = (folder / "fleet-07.toml").read_text(encoding="utf-8")
     seen = ask(client, "view", name="fleet-07.toml", text=text)
@@ -189,4 +286,25 @@ def test_compare_names_what_differs(client: TestClient, folder: Path) -> None:
     both = ask(client, "compare", name="fleet-07.toml", text=other, other="fleet-07.toml")
     told = {row[0]: row[1:] for row in both["differences"]}
     assert told["board width_at_nut"] == ["44.200", "43.200", "+1.000"]
-    assert 'id="OTHER_OUTLINE"' in both["drawings"]["board"]
+    assert 'id="OTHER_OUTLINE"' in both["drawings"]["board"][0]
+    assert [len(each) for each in both["drawings"].values()] == [1, 1, 2, 2, 2], "charts have scales of their own"
+
+
+def test_compare_with_what_was_found_and_left(client: TestClient, folder: Path) -> None:
+    """Every quantity that the survey gives, as the bench sheet has it; the board as found drawn over the one wanted."""
+    text = (folder / "fleet-07.toml").read_text(encoding="utf-8")
+    none = client.post("/ask/compare", json={"name": "fleet-07.toml", "text": text, "measured": "left"})
+    assert (none.status_code, "give as_left" in none.json()["error"]) == (400, True)
+    text = f'as_left = "surveys/fleet-07-survey.toml"\n{text}'
+    for when in ("found", "left"):
+        both = ask(client, "compare", name="fleet-07.toml", text=text, measured=when)
+        told = {row[0]: row[1:] for row in both["differences"]}
+        assert told["relief"] == ["0.200", "0.380 ± 0.006", "-0.180"]
+        assert told["action over fret 12, bass"] == ["2.000", "2.400 ± 0.058", "-0.400"]
+        assert told["board radius"][0] == "279.400"
+    flat = text.replace("radius             = ", "radius = 500 # ")
+    over, as_found = (
+        ask(client, "compare", name="fleet-07.toml", text=each, measured="found")["drawings"]["cents"][1]
+        for each in (text, flat)
+    )
+    assert over == as_found, "what was measured is not what is wanted"

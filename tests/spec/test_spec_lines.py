@@ -80,7 +80,14 @@ def _paths(value: Any, key: Key = ()) -> list[Key]:
 
 def test_hard_text() -> None:
     found = check_against_parser(HARD)
-    assert found[("title",)] == Place(2, '"a # in text"')
+    assert found[("title",)] == Place(2, '"a # in text"', "and a comment")
+    assert {key: place.comment for key, place in found.items() if place.comment} == {
+        ("title",): "and a comment",
+        ("a", "b"): "dotted",
+        ("a", "c", 1): "a comment ] in a list",
+        ("when",): "a space inside",
+        ("table",): "header comment",
+    }
     assert found[('with "escape" and é',)] == Place(4, "1")
     assert found[("site", "a.b", "c")] == Place(5, "true")
     assert found[("a", "c")].line == 7

@@ -15,6 +15,7 @@ export function made(tag, more = {}, ...inside) {
 
 const spoken = (key) => key.replaceAll("_", " ");
 const idOf = (path) => `f-${path.join("-")}`;
+const sentence = (words) => words && (/[.!?]$/.test(words) ? words : `${words}.`);
 const simple = (value) => value === null || typeof value !== "object";
 
 /** Builds the fields; ``tell(path, given)`` is called when a value is done. */
@@ -24,15 +25,17 @@ export class Fields {
     this.places = places;
     this.tell = tell;
     this.values = {};
+    this.comments = {};
     this.units = "mm";
   }
 
   /** Show ``values``; the field that has the focus keeps what is being typed, unless the text is a fresh one. */
-  show(values, fresh = false) {
+  show(values, comments = {}, fresh = false) {
     const focused = document.activeElement?.id;
     const open = new Set([...this.root.querySelectorAll("details[open]")].map((each) => each.id));
     const typing = !fresh && this.root.contains(document.activeElement) ? [document.activeElement.value, document.activeElement.selectionStart] : null;
     this.values = values;
+    this.comments = comments;
     this.units = values.units === "in" ? "in" : "mm";
     this.root.replaceChildren(...this.places.map((place, number) => this.place(place, number)));
     for (const id of open) document.getElementById(id)?.setAttribute("open", "");
@@ -65,6 +68,7 @@ export class Fields {
     }
     const box = made("div", { class: "table" });
     if (table.path.length) box.append(made("h3", { title: `[${table.path.join(".")}]` }, table.sentence || spoken(table.path[0])));
+    if (table.path.length) box.append(this.written(table.path));
     box.append(...shown);
     if (more.length) {
       const name = table.path.length ? spoken(table.path.join(" ")) : "the job";
@@ -77,14 +81,20 @@ export class Fields {
   row(entry, path, value) {
     const id = idOf(path);
     const help = `${id}-says`;
-    const row = made("div", { class: "row", "data-path": path.join("."), "data-given": value === undefined ? false : "yes" });
+    const row = made("div", { class: "row", "data-path": path.join("."), "data-kind": entry.kind, "data-given": value === undefined ? false : "yes" });
     const [label, control] = this.control(entry, path, value, id, help);
     row.append(...(label ? [label, control] : [control]));
-    const says = made("p", { class: "says", id: help }, entry.sentence);
+    const says = made("p", { class: "says", id: help }, sentence(entry.sentence));
     if (entry.tool) says.append(made("span", { class: "tool" }, ` Measure with: ${entry.tool}.`));
     if (value === undefined && entry.default) says.append(` Left out: ${entry.default}.`);
-    row.append(says, made("div", { class: "said", id: `${id}-said` }));
+    row.append(says, this.written(path), made("div", { class: "said", id: `${id}-said` }));
     return row;
+  }
+
+  /** What somebody wrote behind the value in the file. */
+  written(path) {
+    const comment = this.comments[path.join(".")];
+    return comment ? made("p", { class: "says written" }, `Written beside it: ${comment}`) : "";
   }
 
   control(entry, path, value, id, help) {

@@ -1,6 +1,6 @@
 // One job at a time: its text is the truth, fields and drawings follow it.
 
-import { Refused, ask, result } from "./talk.js";
+import { Refused, ask, result, resultPicture } from "./talk.js";
 import { Fields, made, told } from "./fields.js";
 
 const byId = (id) => document.getElementById(id);
@@ -28,14 +28,51 @@ async function start() {
   byId("bench").hidden = byId("acts").hidden = true;
   byId("start").hidden = false;
   byId("title").textContent = "templategen";
-  const { folder, files } = await ask("files");
+  let folder, files, surveys;
+  try {
+    ({ folder, files, surveys } = await ask("files"));
+  } catch (error) {
+    state(error.message, true);
+    return;
+  }
+  state("");
   byId("where").textContent = folder;
   const specs = files.filter((each) => each.kind === "spec");
   const list = made("ul", { class: "jobs" }, ...specs.map((each) => made("li", {},
-    made("button", { type: "button", onclick: () => open(each.name) }, made("strong", {}, each.title || each.name), ` ${each.name}`))));
+    made("button", { type: "button", onclick: () => open(each.name) }, made("strong", {}, each.title || each.name), " ", made("span", {}, each.name)))));
   byId("listed").replaceChildren(specs.length ? list : made("p", {}, "There is no spec in this folder yet."));
+  byId("draft-survey").replaceChildren(made("option", { value: "" }, "choose"), ...surveys.map((each) => made("option", { value: each.name }, `${each.title} (${each.name})`)));
+  byId("draft-none").hidden = surveys.length > 0;
+  for (const part of byId("draft").querySelectorAll("label, button")) part.hidden = !surveys.length;
+  byId("draft-judged").replaceChildren();
+  byId("draft-name").value = "";
   document.title = "templategen";
   window.scrollTo(0, 0);
+}
+
+async function judged() {
+  const survey = byId("draft-survey").value;
+  const box = byId("draft-judged");
+  box.replaceChildren();
+  if (!survey) return;
+  byId("draft-name").value = survey.replace(/^.*\//, "").replace(/(-survey)?\.toml$/, "-found.toml");
+  try {
+    const { judged } = await ask("survey", { survey });
+    box.replaceChildren(...judged.map((each) => (each.level === "decide" ? told(each) : made("p", { class: "told" }, each.message))));
+  } catch (error) {
+    box.replaceChildren(made("p", { class: "told problem" }, error.message));
+  }
+}
+
+async function drafted(event) {
+  event.preventDefault();
+  try {
+    const { name } = await ask("draft", { survey: byId("draft-survey").value, name: byId("draft-name").value });
+    await open(name);
+    state("begun from the survey: look at every line that says it was not measured", false);
+  } catch (error) {
+    state(error.message, true);
+  }
 }
 
 async function open(name) {
@@ -50,7 +87,11 @@ async function open(name) {
   byId("bench").hidden = byId("acts").hidden = false;
   byId("where").textContent = name;
   byId("drawn").replaceChildren();
-  show(await ask("view", { name, text: job.text }), true);
+  try {
+    show(await ask("view", { name, text: job.text }), true);
+  } catch (error) {
+    state(error.message, true);
+  }
   byId("job").focus();
 }
 
@@ -77,7 +118,7 @@ function show(seen, fresh = false) {
   if (document.activeElement !== text) text.value = job.text;
   byId("title").textContent = seen.values?.title ?? job.name;
   document.title = `${job.text === job.saved ? "" : "* "}${seen.values?.title ?? job.name}`;
-  if (seen.values) fields.show(seen.values, fresh);
+  if (seen.values) fields.show(seen.values, seen.comments, fresh);
   const rest = fields.say(seen.problems, seen.findings);
   if (!seen.values) rest.push(...seen.problems.map((each) => ({ ...each, level: "problem" })));
   const deciding = seen.findings.filter((each) => each.level === "decide").length;
@@ -194,16 +235,21 @@ async function make() {
   byId("make-go").disabled = true;
   byId("make-stop").hidden = bar.hidden = false;
   bar.max = total;
-  for (;;) {
-    const now = await ask("progress", { run });
-    bar.value = now.parts.length;
-    byId("make-said").textContent = now.state === "running" ? `${now.parts.at(-1) ?? "beginning"}: ${now.parts.length} of ${total} parts` : ended(now);
-    if (now.state !== "running") break;
-    await new Promise((done) => setTimeout(done, 200));
+  try {
+    for (;;) {
+      const now = await ask("progress", { run });
+      bar.value = now.parts.length;
+      byId("make-said").textContent = now.state === "running" ? `${now.parts.at(-1) ?? "beginning"}: ${now.parts.length} of ${total} parts` : ended(now);
+      if (now.state !== "running") break;
+      await new Promise((done) => setTimeout(done, 200));
+    }
+    await listResults();
+  } catch (error) {
+    byId("make-said").textContent = error.message;
+  } finally {
+    byId("make-go").disabled = false;
+    byId("make-stop").hidden = bar.hidden = true;
   }
-  byId("make-go").disabled = false;
-  byId("make-stop").hidden = bar.hidden = true;
-  await listResults();
 }
 
 function ended(now) {
@@ -217,11 +263,11 @@ async function listResults() {
   byId("make-files").replaceChildren(made("ul", { class: "results" }, ...files.map((each) => {
     const show = made("button", { type: "button", class: "small", "aria-label": `open ${each.path}` }, "open");
     const take = made("button", { type: "button", class: "small", "aria-label": `save a copy of ${each.path}` }, "take");
-    const item = made("li", {}, made("strong", {}, each.path), " ", show, take, each.note ? made("span", { class: "says" }, ` ${each.note}`) : null);
+    const item = made("li", {}, made("strong", {}, each.path), " ", show, take, each.note ? made("details", {}, made("summary", {}, "what to know before it is used"), made("p", { class: "says" }, each.note)) : null);
     const fetchIt = () => result(stem, each.path);
     show.addEventListener("click", async () => window.open(await fetchIt(), "_blank", "noopener"));
     take.addEventListener("click", async () => made("a", { href: await fetchIt(), download: each.path }).click());
-    if (each.path.endsWith(".svg")) fetchIt().then((src) => item.append(made("img", { src, alt: "", class: "thumb" })));
+    if (each.path.endsWith(".svg")) resultPicture(stem, each.path).then((src) => item.append(made("img", { src, alt: "", class: "thumb" })), () => {});
     if (!/\.(svg|pdf|html|json|csv)$/.test(each.path)) show.hidden = true;
     return item;
   })));
@@ -234,10 +280,19 @@ function ticks(id, words) {
 // ----------------------------------------------------------------------------------------------------------- compare
 
 async function beside() {
-  const { files } = await ask("files");
-  byId("beside-which").replaceChildren(made("option", { value: "" }, "choose"), ...files.filter((each) => each.kind === "spec").map((each) => made("option", { value: each.name }, each.name === job.name ? `${each.name} as it is on the disk` : `${each.title} (${each.name})`)));
+  let files;
+  try {
+    ({ files } = await ask("files"));
+  } catch (error) {
+    state(error.message, true);
+    return;
+  }
+  const read = [["survey", "found", "as it was found"], ["as_left", "left", "as it was left"]].filter(([key]) => job.view?.values?.[key]);
+  byId("beside-which").replaceChildren(made("option", { value: "" }, "choose"),
+    ...read.map(([key, when, words]) => made("option", { value: `:${when}` }, `this instrument ${words} (${job.view.values[key]})`)), ...files.filter((each) => each.kind === "spec").map((each) => made("option", { value: each.name }, each.name === job.name ? `${each.name} as it is on the disk` : `${each.title} (${each.name})`)));
   byId("beside-drawn").replaceChildren();
   byId("beside-numbers").replaceChildren();
+  byId("beside-key").hidden = true;
   byId("beside-box").showModal();
 }
 
@@ -245,11 +300,24 @@ async function compared() {
   const other = byId("beside-which").value;
   if (!other) return;
   try {
-    const both = await ask("compare", { name: job.name, text: job.text, other });
-    byId("beside-drawn").replaceChildren(...Object.entries(both.drawings).map(([name, svg]) => made("figure", {}, made("figcaption", {}, NAMES[name] ?? name), picture(svg, `${NAMES[name] ?? name}: both jobs laid over each other`))));
+    const measured = { ":found": "found", ":left": "left" }[other];
+    const both = await ask("compare", { name: job.name, text: job.text, ...(measured ? { measured } : { other }) });
+    const heads = measured ? ["wanted", `as ${measured}`] : ["this job", "the other"];
+    byId("beside-key").replaceChildren(made("span", { class: "this-line" }), ` ${heads[0]} \u00a0 `, made("span", { class: "other-line" }), ` ${heads[1]}`);
+    byId("beside-key").hidden = false;
+    byId("beside-drawn").replaceChildren(...Object.entries(both.drawings).map(([name, drawn]) => {
+      const says = NAMES[name] ?? name;
+      const figure = made("figure", { "data-drawing": name }, made("figcaption", {}, drawn.length === 1 ? `${says}: one over the other` : says));
+      drawn.forEach((svg, n) => {
+        if (drawn.length > 1) figure.append(made("p", { class: "says" }, heads[n]));
+        figure.append(picture(svg, `${says}: ${drawn.length > 1 ? heads[n] : heads.join(" and ")}`));
+      });
+      return figure;
+    }));
+    byId("beside-drawn")[measured ? "before" : "after"](byId("beside-numbers"));
     const rows = both.differences;
-    byId("beside-numbers").replaceChildren(rows.length ? made("table", { class: "rows" }, made("caption", {}, `${count(rows.length, "number")} that differ, mm where nothing else is said`),
-      made("thead", {}, made("tr", {}, ...["what", "this job", "the other", "difference"].map((head) => made("th", { scope: "col" }, head)))),
+    byId("beside-numbers").replaceChildren(rows.length ? made("table", { class: "rows" }, made("caption", {}, `${count(rows.length, "number")} ${measured ? "that were measured" : "that differ"}, mm where nothing else is said`),
+      made("thead", {}, made("tr", {}, ...["what", ...heads, "difference"].map((head) => made("th", { scope: "col" }, head)))),
       made("tbody", {}, ...rows.map((row) => made("tr", {}, made("th", { scope: "row" }, row[0]), ...row.slice(1).map((cell) => made("td", {}, cell)))))) : made("p", {}, "No number differs."));
   } catch (error) {
     byId("beside-numbers").replaceChildren(made("p", { class: "told problem" }, error.message));
@@ -273,9 +341,13 @@ function wire() {
   byId("save").addEventListener("click", save);
   byId("as-text").addEventListener("click", () => asText(byId("text-side").hidden));
   byId("others").addEventListener("click", async () => (await leave()) && start());
-  byId("to-make").addEventListener("click", async () => { byId("make-box").showModal(); await listResults(); });
+  byId("to-make").addEventListener("click", async () => {
+    byId("make-box").showModal();
+    byId("make-said").textContent = "";
+    await listResults().catch((error) => { byId("make-said").textContent = error.message; });
+  });
   byId("make-go").addEventListener("click", make);
-  byId("make-stop").addEventListener("click", () => ask("stop", { run }));
+  byId("make-stop").addEventListener("click", () => ask("stop", { run }).catch((error) => { byId("make-said").textContent = error.message; }));
   byId("beside").addEventListener("click", beside);
   byId("beside-which").addEventListener("change", compared);
   for (const close of document.querySelectorAll("dialog .close")) close.addEventListener("click", () => close.closest("dialog").close());
@@ -298,6 +370,9 @@ function wire() {
       state(error.message, true);
     }
   });
+  document.addEventListener("no-answer", () => state("no answer yet: templategen or the disk stands still; what was not said to be saved is not saved", true));
+  byId("draft-survey").addEventListener("change", judged);
+  byId("draft").addEventListener("submit", drafted);
   document.addEventListener("keydown", (event) => {
     if (!(event.ctrlKey || event.metaKey) || byId("acts").hidden) return;
     if (event.key === "s") { event.preventDefault(); save(); }

@@ -20,11 +20,16 @@ export class Refused extends Error {
   }
 }
 
+const PATIENCE = 6000; // ms without an answer until somebody is told
+
 async function fetched(path, more) {
+  const waits = setTimeout(() => document.dispatchEvent(new Event("no-answer")), PATIENCE);
   try {
     return await fetch(path, { ...more, headers: { ...more.headers, Authorization: `Bearer ${held}` } });
   } catch {
     throw new Refused(0, { error: "templategen has been closed: nothing typed since the last save is on the disk. Start it again, then save from here by copying the text." });
+  } finally {
+    clearTimeout(waits);
   }
 }
 
@@ -40,9 +45,19 @@ export async function ask(question, given = {}) {
   return data;
 }
 
-/** One result file as an address that the browser can show or save. */
-export async function result(job, file) {
-  const answer = await fetched(`/results/${encodeURIComponent(job)}/${encodeURIComponent(file)}`, { method: "GET" });
+async function file(job, name) {
+  const answer = await fetched(`/results/${encodeURIComponent(job)}/${encodeURIComponent(name)}`, { method: "GET" });
   if (!answer.ok) throw new Refused(answer.status, await answer.json());
-  return URL.createObjectURL(await answer.blob());
+  return answer;
+}
+
+/** One result file as an address that the browser can show or save. */
+export async function result(job, name) {
+  return URL.createObjectURL(await (await file(job, name)).blob());
+}
+
+/** A drawing among the results as a picture: hairlines, which a machine wants, drawn as wide as an eye wants. */
+export async function resultPicture(job, name) {
+  const text = await (await file(job, name)).text();
+  return `data:image/svg+xml;utf8,${encodeURIComponent(text.replaceAll('stroke-width="0.01"', 'stroke-width="0.35"'))}`;
 }

@@ -68,3 +68,6 @@ VIEWS: dict[str, Callable[[Work], Drawing]] = {
     "cents": cents,
 }
 """By name, in the order of the bench."""
+
+TRUE_SIZE = ("board", "nut")
+"""Those of one scale and origin, whatever the job: two of them may be laid over each other."""
