@@ -7,14 +7,21 @@ from collections.abc import Iterable
 from typing import Any
 
 from templategen.errors import OurBug
-from templategen.solids.shape import Solid, each
+from templategen.solids.shape import Solid, Vector, each
 
 
-def cut(body: Solid, tools: Iterable[Solid], expected_volume: float | None = None, within: float = 1e-4) -> Solid:
+def cut(
+    body: Solid,
+    tools: Iterable[Solid],
+    expected_volume: float | None = None,
+    within: float = 1e-4,
+    gone: Iterable[Vector] = (),
+) -> Solid:
     """The body with all tools taken away, in one operation.
 
-    expected_volume: mm³; within: the relative difference allowed. Tools may cross each other; each should overshoot
-    the faces it crosses. Raises OurBug when the result is not one valid solid of that volume.
+    expected_volume: mm³; within: the relative difference allowed. gone: points in the body that the tools take away,
+    one at least for each tool whose loss the volume would not show. Tools may cross each other; each should overshoot
+    the faces it crosses. Raises OurBug when the result is not one valid solid of that volume, or holds such a point.
     """
     from templategen.solids import kernel as k
 
@@ -22,7 +29,13 @@ def cut(body: Solid, tools: Iterable[Solid], expected_volume: float | None = Non
     if not tools:
         return checked(body.shape, body.name, "cutting nothing from", expected_volume, within)
     shape = _boolean(k.BRepAlgoAPI_Cut(), [body], tools)
-    return checked(shape, body.name, "cutting", expected_volume, within)
+    left = checked(shape, body.name, "cutting", expected_volume, within)
+    for point in gone:
+        if not body.holds(point):
+            raise OurBug(f"{body.name or 'a solid'} has nothing to cut at {point}")
+        if left.holds(point):
+            raise OurBug(f"cutting {body.name or 'a solid'} left what was to be cut away at {point}")
+    return left
 
 
 def intersect(body: Solid, other: Solid, expected_volume: float | None = None, within: float = 1e-4) -> Solid:

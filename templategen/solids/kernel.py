@@ -15,6 +15,7 @@ from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeWire,
 )
 from OCP.BRepCheck import BRepCheck_Analyzer
+from OCP.BRepClass3d import BRepClass3d_SolidClassifier
 from OCP.BRepGProp import BRepGProp
 from OCP.BRepLib import BRepLib
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeCone, BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
@@ -34,7 +35,7 @@ from OCP.GProp import GProp_GProps
 from OCP.ShapeAnalysis import ShapeAnalysis_Surface
 from OCP.TColgp import TColgp_HArray1OfPnt, TColgp_HArray1OfPnt2d
 from OCP.TColStd import TColStd_HArray1OfReal
-from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_SOLID
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_OUT, TopAbs_SOLID
 from OCP.TopExp import TopExp
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
@@ -52,6 +53,7 @@ __all__ = [
     "BRepBuilderAPI_MakeVertex",
     "BRepBuilderAPI_MakeWire",
     "BRepCheck_Analyzer",
+    "BRepClass3d_SolidClassifier",
     "BRepGProp",
     "BRepLib",
     "BRepPrimAPI_MakeCone",
@@ -77,6 +79,7 @@ __all__ = [
     "TColgp_HArray1OfPnt2d",
     "TopAbs_EDGE",
     "TopAbs_FACE",
+    "TopAbs_OUT",
     "TopAbs_SOLID",
     "TopExp",
     "TopLoc_Location",

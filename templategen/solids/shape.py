@@ -98,6 +98,12 @@ class Solid:
         gap = box.GetGap()
         return Extent((x0 + gap, y0 + gap, z0 + gap), (x1 - gap, y1 - gap, z1 - gap))
 
+    def holds(self, point: Vector) -> bool:
+        """Whether a point lies in the body or on its surface."""
+        from templategen.solids import kernel as k
+
+        return bool(k.BRepClass3d_SolidClassifier(self.shape, k.gp_Pnt(*point), 1e-7).State() != k.TopAbs_OUT)
+
     @property
     def valid(self) -> bool:
         """What the kernel's own checker says of topology and geometry."""

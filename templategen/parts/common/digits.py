@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from templategen.solids.shape import Solid
+    from templategen.solids.shape import Solid, Vector
 
 Bar = tuple[float, float, float, float]
 """(x0, z0, x1, z1), level or upright."""
@@ -58,6 +58,11 @@ def grooves(lines: tuple[Bar, ...], y: float = 0.0) -> tuple[Solid, ...]:
         way = (x1 - x0, 0.0, 0.0) if level else (0.0, 0.0, z1 - z0)
         tools.append(prism(section, way, Frame((x0, y, z0), (0.0, 1.0, 0.0), across)))
     return tuple(tools)
+
+
+def in_grooves(lines: tuple[Bar, ...], y: float = 0.0) -> tuple[Vector, ...]:
+    """A point of the solid that each of them takes away."""
+    return tuple(((x0 + x1) / 2, y + GROOVE / 6, (z0 + z1) / 2) for x0, z0, x1, z1 in lines)
 
 
 def _advance(sign: str) -> float:

@@ -12,7 +12,7 @@ from templategen.drawing.model import Outline, Point
 from templategen.geometry import arc_bulge
 
 if TYPE_CHECKING:
-    from templategen.solids.shape import Solid
+    from templategen.solids.shape import Solid, Vector
 
 
 def mirrored(right: Sequence[Point], radius: float, convex: bool = False) -> Outline:
@@ -41,3 +41,8 @@ def back_bevels(length: float, by: float) -> tuple[Solid, Solid]:
         solids.half_space((0.0, 0.0, by), (0.0, -1.0, -1.0)),
         solids.half_space((0.0, length, by), (0.0, 1.0, -1.0)),
     )
+
+
+def under_back_bevels(length: float, by: float) -> tuple[Vector, Vector]:
+    """A point of the solid that each of them takes away."""
+    return (0.0, by / 4, by / 4), (0.0, length - by / 4, by / 4)

@@ -196,6 +196,26 @@ def _corner(wall: float, before: float, after: float) -> _Path:
     return [((wall, before), 0.0), *path] if step > r else path
 
 
+@dataclass(frozen=True)
+class Corner:
+    """The inner corner of a step, where it would be if it were sharp, and the area that its rounding leaves in."""
+
+    x: float
+    y: float
+    area: float
+
+
+def inner_corners(nut: Nut) -> tuple[Corner, ...]:
+    """Of every step of the front edge: between the edge farther back, the wall and the rounding (circle geometry)."""
+    found = []
+    for a, b in pairwise(_lands(nut)):
+        step, r = min(abs(a.y - b.y), INNER_RADIUS), INNER_RADIUS
+        reach = math.sqrt(2 * r * step - step * step)
+        under = (reach * (r - step) + r * r * math.asin(reach / r)) / 2
+        found.append(Corner(a.right, max(a.y, b.y), r * reach - under))
+    return tuple(found)
+
+
 def _outline(path: _Path) -> Outline:
     return Outline(tuple(point for point, _ in path), tuple(bulge for _, bulge in path))
 

@@ -28,20 +28,40 @@ if TYPE_CHECKING:
 
 _OVER = 2.0  # how far tools stand off the faces that they cross
 LONGEST_ELLIPSE = 1e7  # mm, half of its longer axis
+LONGEST_SURE = 1e6  # the kernel begins to lose some at 2.5 times that
 NUDGES = (0.0, 3e-4, -3e-4, 1e-3, -1e-3)  # radians: up to 0.005 mm at the end of a slot 10 mm long
 CLOSE = 0.3  # of the smallest slot's volume
 _EASED_WITHIN = 0.15  # of what the easing takes
-_BODY_WITHIN, _STEPPED_WITHIN = 3e-4, 3e-3  # relative; the rounding of a stepped front's inner corners is not summed
+_BODY_WITHIN = 3e-4  # relative
 
 
 def build(instrument: Instrument, stage: Stage) -> Solid:
     """One stage of the nut. Raises OurBug where the kernel does not give one valid solid of the expected volume."""
-    return exact(_build(instrument, stage))
-
-
-def _build(instrument: Instrument, stage: Stage) -> Solid:
-    nut = instrument.nut
     name = f"{instrument.spec.title} | nut | {stage} | mm"
+    try:
+        return exact(_build(instrument.nut, stage, name))
+    except OurBug:
+        along = _ends_along_top(instrument.nut, stage)
+        if along is None:
+            raise
+        return exact(_build(along, stage, name))
+
+
+def _ends_along_top(nut: Nut, stage: Stage) -> Nut | None:
+    """The nut with ends that are all but parallel to its top's axis laid parallel to it, about their middles: they would
+    meet the top in ellipses too long for the kernel. Moves their corners by a few thousandths; None where it is not so.
+    """
+    top = shape.top_of(nut, stage)
+    turned = (nut.back_ends - nut.front_ends) / nut.thickness
+    long = (turned != 0) & (np.abs(turned) * LONGEST_SURE < top.radius)
+    if top.straight or not long.any():
+        return None
+    middle = (nut.thickness - nut.reach) / 2
+    ends = [np.where(long, nut.front_ends + turned * middle, each) for each in (nut.front_ends, nut.back_ends)]
+    return replace(nut, front_ends=ends[0], back_ends=ends[1])
+
+
+def _build(nut: Nut, stage: Stage, name: str) -> Solid:
     stepped = nut.stepped and stage != "blank"
     plan = shape.body_outline(nut, nut.reach) if stage != "blank" else shape.plan_outline(nut, stage)
     box = shape_bounds(plan)
@@ -60,7 +80,7 @@ def _build(instrument: Instrument, stage: Stage) -> Solid:
     if stage == "finished":
         tools += _seat_tools(nut, around)
     expected = volume.body(nut, stage)
-    body = combine.cut(body, tools, expected, _STEPPED_WITHIN if stepped else _BODY_WITHIN)
+    body = combine.cut(body, tools, expected, _BODY_WITHIN)
     if stage == "finished" and nut.rounding > 0:
         body = _eased(body, nut, _top(nut, stage, around))
     slots = shape.slots_of(nut, stage)
@@ -68,7 +88,9 @@ def _build(instrument: Instrument, stage: Stage) -> Solid:
         return body
     slots = tuple(_along_top(slot, top) for slot in slots)
     if volume.meet(nut, slots, stage):
-        return combine.cut(body, [_slot_tool(slot, high) for slot in slots])
+        together, least = volume.slots(nut, slots, stage)
+        left = body.volume - together
+        return combine.cut(body, [_slot_tool(slot, high) for slot in slots], left, CLOSE * least / left)
     return _slotted(body, slots, [volume.slot(nut, slot, stage) for slot in slots], high)
 
 

@@ -35,10 +35,8 @@ def body(nut: Nut, stage: shape.Stage) -> float:
 
 
 def _stepped(nut: Nut, stage: shape.Stage) -> float:
-    """The sum over fields in which the front neither steps nor changes over or under the ledge.
-
-    What the inner corners' rounding leaves in, 0.054 mm² a step at most, is not counted.
-    """
+    """The sum over fields in which the front neither steps nor changes over or under the ledge, and what the rounding of
+    the steps' inner corners leaves in."""
     order = np.argsort(nut.along)
     middles = (nut.along[order][1:] + nut.along[order][:-1]) / 2
     levels = sorted({-nut.reach, -nut.body_forward, nut.thickness, *(-float(v) for v in nut.forward)})
@@ -58,7 +56,43 @@ def _stepped(nut: Nut, stage: shape.Stage) -> float:
             high = _plain_top(nut, stage, x, at) if over_board else ledge
             low = low if body else ledge
             total += float(((high - low) * dx * dy[:, None]).sum())
-    return total
+    return total + sum(_left_in(nut, stage, corner) for corner in shape.inner_corners(nut))
+
+
+def _left_in(nut: Nut, stage: shape.Stage, corner: shape.Corner) -> float:
+    """What the rounding of an inner corner leaves in, from the ledge up to the top."""
+    x, y = np.array(corner.x), np.array(corner.y)
+    ledge = max(float(nut.board_height(x, y)) - nut.seat_depth + shape.ledge_z(nut), float(_low(nut, stage, x, y)))
+    return corner.area * max(float(_plain_top(nut, stage, x, y)) - ledge, 0.0)
+
+
+def slots(nut: Nut, cuts: Sequence[shape.Slot], stage: shape.Stage) -> tuple[float, float]:
+    """What slots that run into each other take out together, and the least that one of them takes alone, by a grid."""
+    x0, x1 = (fold(nut.end_x(end, y) for y in (-nut.reach, nut.thickness)) for end, fold in ((0, min), (1, max)))
+    x = np.linspace(x0, x1, 1 + round((x1 - x0) / GRID))
+    depths = []
+    for cut in cuts:
+        sx, sy, sz = cut.start
+        ux, uy, uz = cut.direction
+        turn, fall = math.atan2(ux, uy), math.atan2(-uz, math.hypot(ux, uy))
+        y, dy = _stations(sy, nut.thickness)
+        u = (x - sx) * math.cos(turn) - (y[:, None] - sy) * math.sin(turn)
+        s = (x - sx) * math.sin(turn) + (y[:, None] - sy) * math.cos(turn)
+        if cut.vee_deg is None:
+            half = cut.width / 2
+            rise = np.where(np.abs(u) < half, half - np.sqrt(np.maximum(half * half - u * u, 0.0)), np.inf)
+        else:
+            rise = np.abs(u) / math.tan(math.radians(cut.vee_deg) / 2)
+        deep = _top(nut, stage, x, y[:, None]) - (sz - s * math.tan(fall) + rise / math.cos(fall))
+        depths.append((np.maximum(deep, 0.0), dy))
+    whole = np.stack([deep * dy[:, None] for deep, dy in depths]) * (x[1] - x[0])
+    ranked = np.sort(whole, axis=0)
+    alone = [float(np.where(each == ranked[-1], ranked[-1] - ranked[-2], 0.0).sum()) for each in whole]
+    return float(ranked[-1].sum()), min(alone)
+
+
+GRID = 0.005
+"""mm between places along the nut."""
 
 
 def slot(nut: Nut, cut: shape.Slot, stage: shape.Stage) -> float:

@@ -15,7 +15,7 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import Station, stations
 from templategen.parts.common import cautions, cut
 from templategen.parts.common.engraving import lettering, radius_line
-from templategen.parts.common.faces import back_bevels, mirrored, standing
+from templategen.parts.common.faces import back_bevels, mirrored, standing, under_back_bevels
 from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.common.work import Work
@@ -80,7 +80,8 @@ def solid(i: Instrument) -> Solid:
     face = radius(i, station)
     kind = "flat" if math.isinf(face) else f"R {mm_text(face)}"
     name = f"{i.spec.title} | press caul {kind} | mm"
-    return combine.cut(standing(profile(i, station, EASE), THICKNESS, name), back_bevels(THICKNESS, EASE))
+    whole = standing(profile(i, station, EASE), THICKNESS, name)
+    return combine.cut(whole, back_bevels(THICKNESS, EASE), gone=under_back_bevels(THICKNESS, EASE))
 
 
 def cut_sheets(i: Instrument) -> tuple[Sheet, ...]:

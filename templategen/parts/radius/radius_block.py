@@ -12,7 +12,7 @@ from templategen.geometry import arc_bulge, arc_drop, sagitta
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.block import Block, Ribs
 from templategen.parts.common import cut, digits
-from templategen.parts.common.faces import back_bevels, standing
+from templategen.parts.common.faces import back_bevels, standing, under_back_bevels
 from templategen.parts.common.nesting import Piece, beyond_sheet, nested
 from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Product, Sheet
@@ -83,7 +83,10 @@ def bar(width: float, height: float, length: float, face: Face, name: str, marks
     whole = standing(profile(width, height, face.radius, FACE_BEVEL, face.convex), length, name)
     ends = ((0.0, 1.0), (length, -1.0))
     face_bevels = (_end_bevel(width, height, face, end, inward) for end, inward in ends)
-    return combine.cut(whole, (*digits.grooves(marks), *back_bevels(length, BACK_BEVEL), *face_bevels))
+    gone = *digits.in_grooves(marks), *under_back_bevels(length, BACK_BEVEL)
+    deep = height if face.convex or math.isinf(face.radius) else height - sagitta(face.radius, width)
+    gone += tuple((0.0, end + inward * FACE_BEVEL / 4, deep - FACE_BEVEL / 4) for end, inward in ends)
+    return combine.cut(whole, (*digits.grooves(marks), *back_bevels(length, BACK_BEVEL), *face_bevels), gone=gone)
 
 
 def _end_bevel(width: float, height: float, face: Face, end: float, inward: float) -> Solid:
