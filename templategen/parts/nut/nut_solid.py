@@ -48,8 +48,9 @@ def build(instrument: Instrument, stage: Stage) -> Solid:
 
 
 def _ends_along_top(nut: Nut, stage: Stage) -> Nut | None:
-    """The nut with ends that are all but parallel to its top's axis laid parallel to it, about their middles: they would
-    meet the top in ellipses too long for the kernel. Moves their corners by a few thousandths; None where it is not so.
+    """The nut with ends that are all but parallel to its top's axis laid parallel to it, about their middles: they
+    would meet the top in ellipses too long for the kernel. Moves their corners by a few thousandths; None where it is
+    not so.
     """
     top = shape.top_of(nut, stage)
     turned = (nut.back_ends - nut.front_ends) / nut.thickness

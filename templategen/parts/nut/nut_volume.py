@@ -35,8 +35,8 @@ def body(nut: Nut, stage: shape.Stage) -> float:
 
 
 def _stepped(nut: Nut, stage: shape.Stage) -> float:
-    """The sum over fields in which the front neither steps nor changes over or under the ledge, and what the rounding of
-    the steps' inner corners leaves in."""
+    """The sum over fields in which the front neither steps nor changes over or under the ledge, and what the rounding
+    of the steps' inner corners leaves in."""
     order = np.argsort(nut.along)
     middles = (nut.along[order][1:] + nut.along[order][:-1]) / 2
     levels = sorted({-nut.reach, -nut.body_forward, nut.thickness, *(-float(v) for v in nut.forward)})

@@ -22,7 +22,7 @@ from probing import faces, ray_z
 from templategen import job
 from templategen.errors import OurBug
 from templategen.instrument.model import Instrument
-from templategen.parts.nut import nut_shape, nut_solid
+from templategen.parts.nut import nut_shape, nut_solid, nut_volume
 from templategen.solids import combine
 from templategen.solids.shape import Solid
 from templategen.writers import step
@@ -340,6 +340,94 @@ def test_the_eased_back_edge_is_one_true_surface(radius: float | str, edge: str)
     eased += [face.radius for face in found if face.kind == "cylinder" and abs(face.radius - made.nut.rounding) < 1e-9]
     assert len(eased) >= 3
     assert eased == pytest.approx([made.nut.rounding] * len(eased), abs=1e-9)
+
+
+@pytest.mark.parametrize("wider", [0.01, 0.07, 0.1])
+def test_a_nut_whose_ends_are_all_but_parallel_to_its_top(wider: float) -> None:
+    """Ends that would meet the top's cylinder in ellipses 3 to 50 km long: the kernel cut no top at all."""
+    made = instrument(
+        {
+            "scale.length": 743.489,
+            "scale.fret_count": 18,
+            "fret_wire.markers": [],
+            "fret_wire.doubled_markers": [],
+            "fingerboard.width_at_nut": 36,
+            "fingerboard.width_at_last_fret": 36 + wider,
+            "fingerboard.radius": 461.604,
+            "nut.edge_margin": 2.88,
+            "bridge.string_spread": 49.572,
+        }
+    )
+    for stage in nut_shape.STAGES[1:]:
+        solid = nut_solid.build(made, stage)
+        x = made.nut.overall
+        assert solid.extent.low[0] == pytest.approx(x[0], abs=0.003)
+        assert solid.extent.high[0] == pytest.approx(x[1], abs=0.003)
+        assert solid.extent.high[2] == pytest.approx(float(nut_shape.top_of(made.nut, stage).z(0.0)), abs=0.1)
+
+
+MEETING = {"strings.courses": [[1, 2], [3, 4], [5, 6]], "nut.course_gap": 0.35, "nut.slot_form": "pilot"}
+
+
+@pytest.mark.parametrize("lost", range(6))
+def test_no_slot_is_lost_where_slots_meet(lost: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pilots of a course that run into each other: what they take does not add up, and still each is missed."""
+    made = instrument(MEETING)
+    slots = nut_shape.slots_of(made.nut, "slotted")
+    assert nut_volume.meet(made.nut, slots, "slotted")
+    if lost == 0:
+        assert nut_solid.build(made, "slotted").volume > 0
+    honest = nut_solid._slot_tool
+
+    def astray(slot: nut_shape.Slot, high: float) -> Solid:
+        x, y, z = slot.start
+        return honest(replace(slot, start=(x, y, z + 50)) if slot == slots[lost] else slot, high + 50)
+
+    monkeypatch.setattr(nut_solid, "_slot_tool", astray)
+    with pytest.raises(OurBug, match="was expected"):
+        nut_solid.build(made, "slotted")
+
+
+def test_every_step_of_the_front_is_missed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The rounding of inner corners is summed, so that a step of 0.1 mm that was not cut shows in the volume."""
+    made = instrument({"nut.compensation": [0.6, 0.5, 0.6, 0.5, 0.6, 0.5]})
+    whole = nut_shape.set_back(made.nut, 1.0)
+    for lost in range(len(whole)):
+        left = tuple(each for n, each in enumerate(whole) if n != lost)
+        monkeypatch.setattr(nut_shape, "set_back", lambda nut, over, left=left: left)
+        with pytest.raises(OurBug, match="was expected"):
+            nut_solid.build(made, "finished")
+
+
+# What was tried when nuts were found that could not be built: the first 4 of 160 crossed themselves
+TRIED: dict[str, dict[str, Any]] = {
+    "a rounding of 0.01": {"nut.edge_rounding": 0.01},
+    "a rounding of 0.01, slanted": {**FAN, "nut.edge_rounding": 0.01},
+    "a rounding of 0.01 and steps": {"nut.edge_rounding": 0.01, "nut.compensation": SHIFTS},
+    "best fit on a small nut": {
+        "fingerboard.width_at_nut": 28,
+        "fingerboard.width_at_last_fret": 36,
+        "bridge.string_spread": 36,
+        "nut.edge_margin": 2.4,
+        "nut.compensation": "best_fit",
+        "nut.edge_rounding": 0.01,
+    },
+    "19 mm wide": {
+        "fingerboard.width_at_nut": 19,
+        "fingerboard.width_at_last_fret": 30,
+        "bridge.string_spread": 30,
+        "nut.edge_margin": 2.5,
+        "strings.set": [{"gauge": 0.3, "note": "E4"}, {"gauge": 0.4, "note": "B3"}, {"gauge": 0.6, "note": "G3"}],
+    },
+    "19 mm thick": {"nut.thickness": 19, "nut.seat_depth": 4},
+}
+
+
+@pytest.mark.parametrize("name", TRIED)
+def test_nuts_that_were_tried(name: str) -> None:
+    made = instrument(TRIED[name])
+    for stage in nut_shape.STAGES:
+        assert nut_solid.build(made, stage).volume > 0
 
 
 @pytest.mark.skipif(FREECAD is None, reason="freecadcmd is missing: apt-get install freecad-python3")
