@@ -19,7 +19,16 @@ from templategen.instrument.nut.nut import Nut
 from templategen.solids import make
 from templategen.solids.shape import Contour, Frame, Solid, Vector, add, cross, scaled, unit
 
-GIVES = (1 / 100, 1 / 80, 1 / 120, 1 / 60)  # the first that the kernel can cut
+Give = tuple[float, float]
+"""Of the back edge, and of the ends."""
+GIVES: tuple[Give, ...] = (
+    (1 / 100, 1 / 100),
+    (1 / 100, 1 / 90),
+    (1 / 80, 1 / 90),
+    (1 / 120, 1 / 100),
+    (1 / 60, 1 / 70),
+)
+"""The first that the kernel can cut; on a board with parallel sides it cannot where both are the same."""
 _STATIONS = 9  # along an edge, where the rounding's place is tried
 
 
@@ -47,27 +56,31 @@ class Top:
         return inside if self.bulge < 0 else -inside
 
 
-def easing(nut: Nut, top: Top, give: float, over: float) -> tuple[Solid, ...]:
+def easing(nut: Nut, top: Top, give: Give, over: float) -> tuple[Solid, ...]:
     """Tools for the back edge and both ends of the finished nut; ``over``: how far they stand off it, mm."""
-    return (_back(nut, top, give, over), *(_end(nut, top, end, give, over) for end in (0, 1)))
+    back, ends = give
+    return (_back(nut, top, back, over), *(_end(nut, top, end, ends, over) for end in (0, 1)))
 
 
-def taken(nut: Nut, top: Top, give: float) -> float:
+def taken(nut: Nut, top: Top, give: Give) -> float:
     """What the tools take off, mm³, from section times length; what both an end and the back lose is counted twice.
 
     Half a section: the triangle of the circle's centre, where the circle leaves a face, and the corner, less the
     circle's sector in it; the centre lies d inside both faces, whose normals turn by n.
     """
-    r, d, ends = nut.rounding, nut.rounding * (1 - give), (0, 1)
-    leaves = math.acos(d / r)
+    r, ends = nut.rounding, (0, 1)
 
-    def section(turn: float) -> float:
+    def section(turn: float, give: float) -> float:
+        d = r * (1 - give)
+        leaves = math.acos(d / r)
         return d * (d * math.tan(turn / 2) - r * math.sin(leaves)) - r * r * (turn / 2 - leaves)
 
     spans = [math.dist(*(_on_top(top, nut.end_x(end, y), y) for y in (-nut.reach, nut.thickness))) for end in ends]
     turns = [_turned(top, nut.end_x(end, 0.0), 1.0 if end else -1.0) for end in ends]
     back = float(nut.back_ends[1] - nut.back_ends[0]), math.pi / 2 - top.fall
-    return sum(length * section(turn) for length, turn in (back, *zip(spans, turns, strict=True)))
+    return back[0] * section(back[1], give[0]) + sum(
+        length * section(turn, give[1]) for length, turn in zip(spans, turns, strict=True)
+    )
 
 
 def _turned(top: Top, x: float, way: float) -> float:
