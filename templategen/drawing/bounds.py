@@ -45,18 +45,14 @@ def text_corners(text: Text, scale: float = 1.0) -> list[Point]:
     width = text_width(text.text, text.height, text.bold) / scale
     left = {"left": 0.0, "middle": -width / 2, "right": -width}[text.anchor]
     bottom = {"baseline": 0.0, "middle": -height / 2, "top": -height}[text.level]
+    spots = ((left, bottom - 0.3 * height), (left + width, bottom - 0.3 * height))
+    spots += ((left + width, bottom + height), (left, bottom + height))
+    x, y = text.at
+    if not text.angle_deg:
+        return [(x + u, y + v) for u, v in spots]
     turn = math.radians(text.angle_deg)
-    corners = []
-    for u, v in ((left, bottom - 0.3 * height), (left + width, bottom - 0.3 * height)):
-        corners.append((u, v))
-    corners += [(left + width, bottom + height), (left, bottom + height)]
-    return [
-        (
-            text.at[0] + u * math.cos(turn) - v * math.sin(turn),
-            text.at[1] + u * math.sin(turn) + v * math.cos(turn),
-        )
-        for u, v in corners
-    ]
+    cos, sin = math.cos(turn), math.sin(turn)
+    return [(x + u * cos - v * sin, y + u * sin + v * cos) for u, v in spots]
 
 
 def _around(points: Sequence[Point]) -> Box:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import accumulate, groupby
 from typing import Literal
 
@@ -131,10 +132,7 @@ def ruler(
         return Text(place(along, side), text, TEXT_HEIGHT, 0.0, "right" if side > 0 else "left", "middle")
 
     end = max(float(mm), from_inches(inch))
-    ticks = [(float(n), 3.2 if n % 10 == 0 else 2.4 if n % 5 == 0 else 1.6) for n in range(mm + 1)]
-    ticks += [(from_inches(n) / 8, -3.2 if n % 8 == 0 else -2.4 if n % 4 == 0 else -1.6) for n in range(8 * inch + 1)]
-    comb = [place(along, side) for along, tip in sorted(ticks) for side in (0.0, tip, 0.0)]
-    shapes: list[Polyline | Text] = [Polyline(tuple(spot for spot, _ in groupby(comb)))]
+    shapes: list[Polyline | Text] = [Polyline(tuple(place(along, side) for along, side in _comb(mm, inch)))]
     shapes += [label(n, 4.0, str(n)) for n in range(0, mm + 1, 10)]
     shapes += [label(from_inches(n), -4.0, str(n)) for n in range(inch + 1)]
     if direction == "across":
@@ -144,6 +142,15 @@ def ruler(
         shapes.append(Text(place(end + 3, 1.0), "mm", TEXT_HEIGHT, anchor="right"))
         shapes.append(Text(place(end + 3, -1.0), "in", TEXT_HEIGHT))
     return tuple(shapes)
+
+
+@cache
+def _comb(mm: int, inch: int) -> tuple[Point, ...]:
+    """Line and ticks of a ruler: (along, tip) from its zero."""
+    ticks = [(float(n), 3.2 if n % 10 == 0 else 2.4 if n % 5 == 0 else 1.6) for n in range(mm + 1)]
+    ticks += [(from_inches(n) / 8, -3.2 if n % 8 == 0 else -2.4 if n % 4 == 0 else -1.6) for n in range(8 * inch + 1)]
+    comb = [(along, side) for along, tip in sorted(ticks) for side in (0.0, tip, 0.0)]
+    return tuple(spot for spot, _ in groupby(comb))
 
 
 # ------------------------------------------------------------------------------------------------------ labels

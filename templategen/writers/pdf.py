@@ -10,7 +10,7 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import Any
 
 from templategen.drawing.dimension import exploded
@@ -105,13 +105,17 @@ class _Replay:
             self.canvas.setLineJoin(1)
             dash = [part * POINTS for part in layer.pen.dash]
             self.canvas.setDash(dash)
-            for shape in layer.shapes:
-                if isinstance(shape, Dimension) and dash:
-                    self.canvas.setDash([])
-                    self.shape(shape)
-                    self.canvas.setDash(dash)
-                else:
-                    self.shape(shape, layer.pen.filled)
+            for straight, shapes in groupby(layer.shapes, lambda shape: isinstance(shape, Line)):
+                if straight:
+                    self.canvas.lines([(*self.at(line.start), *self.at(line.end)) for line in shapes])
+                    continue
+                for shape in shapes:
+                    if isinstance(shape, Dimension) and dash:
+                        self.canvas.setDash([])
+                        self.shape(shape)
+                        self.canvas.setDash(dash)
+                    else:
+                        self.shape(shape, layer.pen.filled)
             self.canvas.restoreState()
 
     def shape(self, shape: Shape, fill: bool = False) -> None:
@@ -181,16 +185,20 @@ class _Replay:
         width = text_width(words, text.height, text.bold)
         left = {"left": 0.0, "middle": -width / 2, "right": -width}[text.anchor]
         drop = {"baseline": 0.0, "middle": -0.5, "top": -1.0}[text.level] * text.height
-        self.canvas.saveState()
-        self.canvas.translate(*self.at(text.at))
-        if text.angle_deg % 360:
+        x, y = self.at(text.at)
+        turned = text.angle_deg % 360
+        if turned:
+            self.canvas.saveState()
+            self.canvas.translate(x, y)
             self.canvas.rotate(text.angle_deg)
-        line = self.canvas.beginText(left * POINTS, drop * POINTS)
+            x, y = 0.0, 0.0
+        line = self.canvas.beginText(x + left * POINTS, y + drop * POINTS)
         for font, part in runs(words, text.bold):
             line.setFont(font, type_size(text.height, font) * POINTS)
             line.textOut(part)
         self.canvas.drawText(line)
-        self.canvas.restoreState()
+        if turned:
+            self.canvas.restoreState()
 
     def at(self, point: Point) -> tuple[float, float]:
         return point[0] * self.k, point[1] * self.k

@@ -28,8 +28,8 @@ def number(value: float, places: int = PLACES) -> str:
     >>> number(-0.0000001), number(12.50)
     ('0', '12.5')
     """
-    text = f"{clean(value, places):.{places}f}".rstrip("0").rstrip(".")
-    return text or "0"
+    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
 
 
 def one_line(text: str) -> str:

@@ -10,6 +10,7 @@ joint   where the next tile is laid: its cut edge, the start of its span
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 Span = tuple[float, float]
 
@@ -30,6 +31,7 @@ def cover(start: float, end: float, room: float, whole: Sequence[Span]) -> tuple
         raise ValueError(f"no tiles of {room:g} mm can overlap by {OVERLAP:g} mm")
     if end - start <= room:
         return ((start, end),)
+    whole = tuple(whole)
     spans = _greedy(start, end, room, whole)
     even = (end - start + (len(spans) - 1) * OVERLAP) / len(spans) + 1e-6
     for i in range(_TRIALS):
@@ -57,7 +59,7 @@ def _cuts(spans: Sequence[Span], whole: Sequence[Span]) -> tuple[int, int]:
     return len(uncovered(spans, whole)), cuts(spans, whole)
 
 
-def _greedy(start: float, end: float, room: float, whole: Sequence[Span]) -> tuple[Span, ...]:
+def _greedy(start: float, end: float, room: float, whole: tuple[Span, ...]) -> tuple[Span, ...]:
     spans: list[Span] = []
     a = start
     while a + room < end:
@@ -67,10 +69,10 @@ def _greedy(start: float, end: float, room: float, whole: Sequence[Span]) -> tup
     return (*spans, (a, end))
 
 
-def _step(a: float, room: float, whole: Sequence[Span]) -> tuple[float, float]:
+def _step(a: float, room: float, whole: tuple[Span, ...]) -> tuple[float, float]:
     """The end of the span that starts at ``a``, and the start of the next one."""
     for clear, share in _CLEARANCES:
-        closed = _merged([(lo - clear, hi + clear) for lo, hi in whole])
+        closed = _closed(whole, clear)
         b = _last_free(a + room, closed)
         following = _last_free(b - OVERLAP, closed)
         if following >= max(a + (1 - share) * room - OVERLAP, a + OVERLAP):
@@ -81,14 +83,16 @@ def _step(a: float, room: float, whole: Sequence[Span]) -> tuple[float, float]:
     return b, min([b - OVERLAP, *reachable])
 
 
-def _merged(intervals: Sequence[Span]) -> list[Span]:
+@lru_cache(maxsize=64)
+def _closed(whole: tuple[Span, ...], clear: float) -> tuple[Span, ...]:
+    """What is whole and ``clear`` around it, sorted and apart."""
     merged: list[Span] = []
-    for lo, hi in sorted(intervals):
+    for lo, hi in sorted((lo - clear, hi + clear) for lo, hi in whole):
         if merged and lo < merged[-1][1]:
             merged[-1] = merged[-1][0], max(hi, merged[-1][1])
         else:
             merged.append((lo, hi))
-    return merged
+    return tuple(merged)
 
 
 def _last_free(limit: float, closed: Sequence[Span]) -> float:
