@@ -45,8 +45,8 @@ def text_corners(text: Text, scale: float = 1.0) -> list[Point]:
     width = text_width(text.text, text.height, text.bold) / scale
     left = {"left": 0.0, "middle": -width / 2, "right": -width}[text.anchor]
     bottom = {"baseline": 0.0, "middle": -height / 2, "top": -height}[text.level]
-    spots = ((left, bottom - 0.3 * height), (left + width, bottom - 0.3 * height))
-    spots += ((left + width, bottom + height), (left, bottom + height))
+    right, low, high = left + width, bottom - 0.3 * height, bottom + height
+    spots = ((left, low), (right, low), (right, high), (left, high))
     x, y = text.at
     if not text.angle_deg:
         return [(x + u, y + v) for u, v in spots]

@@ -30,7 +30,7 @@ def make_all(
     """``make`` for many specs, ``jobs`` at a time, results in the order of the paths."""
     if jobs == 1 or len(paths) == 1:
         for path in paths:
-            yield _attempt(path, out, only, formats, progress, waits, outside)
+            yield _attempt(path, out, only, formats, progress, waits, outside, hands=2 if len(paths) == 1 else 1)
         return
     from concurrent.futures import ThreadPoolExecutor
 
@@ -102,9 +102,10 @@ def _attempt(
     progress: Progress = lambda spec, part: None,
     waits: Callable[[str], None] = lambda text: None,
     outside: bool = False,
+    hands: int = 1,
 ) -> Result:
     try:
-        return make(path, out, only, formats, progress, waits, outside)
+        return make(path, out, only, formats, progress, waits, outside, hands)
     except (SpecError, MachineError) as error:
         return error
     finally:

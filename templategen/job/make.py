@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from templategen import __version__
 from templategen.errors import Finding, Problem, SpecError
 from templategen.job import signals, store
+from templategen.job.hands import beside
 from templategen.job.store import File
 
 if TYPE_CHECKING:
@@ -89,12 +90,13 @@ def make(
     progress: Progress = lambda spec, part: None,
     waits: Callable[[str], None] = lambda text: None,
     outside: bool = False,
+    hands: int = 1,
 ) -> Made:
     """Write a spec's files to ``out/<name of the spec file>/``.
 
     only: part names, formats: file formats, both empty for all. progress: told the spec's name and each part's as it
     is made, and an empty part at the end. waits: told when another make is at work on the same folder.
-    outside: whether the spec may name files outside its own folder.
+    outside: whether the spec may name files outside its own folder. hands: 2 where a second processor may help.
     Raises SpecError for a wrong spec or a place where somebody's files would be lost, MachineError where the machine
     cannot write. A solid that fails costs no other file.
     """
@@ -110,9 +112,8 @@ def make(
         if same and known.get("selection") == wanted and not known.get("missing") and store.whole(target, known):
             files = tuple((f["path"], f.get("note", "")) for f in known["files"])
             return Made(target, files, tuple(known.get("cautions", ())), found, unchanged=True, told=tuple(told))
-        missing: list[tuple[str, str]] = []
         try:
-            made = list(_encoded(work, only, formats, progress, missing))
+            made, missing = _encoded(work, only, formats, progress, hands)
         except SpecError as error:
             raise SpecError(loaded.locate(problem) for problem in error.problems) from None
         if not made and not missing:
@@ -202,24 +203,38 @@ def schema(of: str = "spec") -> str:
 # --------------------------------------------------------------------------------------------------------- encoding
 
 
+Missing = list[tuple[str, str]]
+
+
 def _encoded(
-    work: Work,
-    only: Collection[str],
-    formats: Collection[str],
-    progress: Progress,
-    missing: list[tuple[str, str]],
-) -> Iterator[File]:
+    work: Work, only: Collection[str], formats: Collection[str], progress: Progress, hands: int
+) -> tuple[list[File], Missing]:
+    """All files asked for, and what could not be made, as (name, why).
+
+    With two hands, what is laid out goes to the other while the kernel makes the solids; where there are none, what is
+    printed goes there.
+    """
     from templategen.parts.register import PARTS
 
+    parts = [(part.name, part.make(work)) for part in PARTS if not only or part.name in only]
+    forms = {(p.kind, f) for _, products in parts for p in products for f in p.formats if not formats or f in formats}
+    mine = {each for each in forms if each[0] == "solid"} or {each for each in forms if each[1] != "pdf"}
     setting = _setting(work.instrument)
-    for part in PARTS:
-        if only and part.name not in only:
-            continue
-        progress(work.instrument.name, part.name)
-        for product in part.make(work):
-            asked = [f for f in product.formats if not formats or f in formats]
-            if asked:
-                yield from _files(setting, part.name, product, asked, missing)
+
+    def made(share: Collection[tuple[str, str]], progress: Progress) -> tuple[list[File], Missing]:
+        files: list[File] = []
+        missing: Missing = []
+        for name, products in parts:
+            progress(work.instrument.name, name)
+            for product in products:
+                if asked := [form for form in product.formats if (product.kind, form) in share]:
+                    files += _files(setting, name, product, asked, missing)
+        return files, missing
+
+    if hands == 1 or mine == forms:
+        return made(forms, progress)
+    theirs, ours = beside(lambda: made(forms - mine, lambda spec, part: None), lambda: made(mine, progress))
+    return theirs[0] + ours[0], theirs[1] + ours[1]
 
 
 def _files(
@@ -227,7 +242,7 @@ def _files(
     part: str,
     product: Product,
     formats: Sequence[Format],
-    missing: list[tuple[str, str]],
+    missing: Missing,
 ) -> Iterator[File]:
     from templategen.drawing.paper.sizes import PaperError
     from templategen.writers.register import encode

@@ -105,17 +105,18 @@ class _Replay:
             self.canvas.setLineJoin(1)
             dash = [part * POINTS for part in layer.pen.dash]
             self.canvas.setDash(dash)
-            for straight, shapes in groupby(layer.shapes, lambda shape: isinstance(shape, Line)):
+            for straight, run in groupby(layer.shapes, lambda shape: isinstance(shape, Line)):
                 if straight:
-                    self.canvas.lines([(*self.at(line.start), *self.at(line.end)) for line in shapes])
+                    lines = [shape for shape in run if isinstance(shape, Line)]
+                    self.canvas.lines([(*self.at(line.start), *self.at(line.end)) for line in lines])
                     continue
-                for shape in shapes:
-                    if isinstance(shape, Dimension) and dash:
+                for shape in run:
+                    solid = bool(dash) and isinstance(shape, Dimension)
+                    if solid:
                         self.canvas.setDash([])
-                        self.shape(shape)
+                    self.shape(shape, layer.pen.filled)
+                    if solid:
                         self.canvas.setDash(dash)
-                    else:
-                        self.shape(shape, layer.pen.filled)
             self.canvas.restoreState()
 
     def shape(self, shape: Shape, fill: bool = False) -> None:
