@@ -22,7 +22,8 @@ from templategen.instrument.board.sanding import cone_problems, sanding_problems
 from templategen.instrument.board.surfaces import Board, build_board, build_strung, crown_points
 from templategen.instrument.board.wire import CutList, cut_list
 from templategen.instrument.built import Built, Saddle
-from templategen.instrument.nut.nut import build_nut, nut_problems
+from templategen.instrument.nut.build import build_nut
+from templategen.instrument.nut.problems import nut_problems
 from templategen.instrument.nut.top import fit_top
 from templategen.instrument.setup.best import BestSetup, best_setup
 from templategen.instrument.setup.clearance import Clearance, clearance, setting
