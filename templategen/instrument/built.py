@@ -15,6 +15,7 @@ from templategen.instrument.board.plan import Plan
 from templategen.instrument.board.surfaces import Board, Strung
 from templategen.instrument.nut.nut import Nut
 from templategen.instrument.nut.top import TopArc
+from templategen.instrument.saddle.piece import SaddlePiece
 from templategen.instrument.setup.line import StringLine
 from templategen.instrument.strings.loads import StringLoad
 from templategen.instrument.strings.sounding import Intonation
@@ -61,6 +62,7 @@ class Built:
     line: StringLine
     nut: Nut
     saddle: Saddle
+    saddle_piece: SaddlePiece | None
     loads: tuple[StringLoad, ...]
     intonation: Intonation
     block: Block | None

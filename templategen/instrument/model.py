@@ -25,6 +25,7 @@ from templategen.instrument.built import Built, Saddle
 from templategen.instrument.nut.build import build_nut
 from templategen.instrument.nut.problems import nut_problems
 from templategen.instrument.nut.top import fit_top
+from templategen.instrument.saddle.piece import build_piece, piece_problems
 from templategen.instrument.setup.best import BestSetup, best_setup
 from templategen.instrument.setup.clearance import Clearance, clearance, setting
 from templategen.instrument.setup.line import StringLine, lever_at, string_line
@@ -184,6 +185,7 @@ def build(
         line=line,
         nut=nut,
         saddle=saddle,
+        saddle_piece=build_piece(spec, plan, line, intonation, loads.strings),
         loads=loads.strings,
         intonation=intonation,
         block=build_block(spec, plan, board),
@@ -193,6 +195,7 @@ def build(
         [
             *(sanded or fret_problems(frets)),
             *nut_problems(nut),
+            *piece_problems(instrument.saddle_piece, plan),
             *load_problems(loads.strings),
             *gauge_problems(instrument),
         ]

@@ -71,6 +71,7 @@ def _per_string(spec: Spec) -> Iterator[tuple[Key, Sequence[object]]]:
         (spec, "nut", ("compensation",)),
         (spec, "intonation", ("saddle",)),
         (spec, "playing", ("plucked_at", "headroom")),
+        (spec, "saddle", ("break_angle",)),
     )
     for owner, table_name, names in places:
         table = vars(owner).get(table_name)
@@ -105,6 +106,17 @@ def _at_the_saddle(spec: Spec) -> Found:
         yield Problem(
             ("bridge", "string_spread"), f"leaves no room between the strings, which take {both_units(taken)}"
         )
+
+
+def _saddle_piece(spec: Spec) -> Found:
+    saddle = spec.saddle
+    if saddle is None:
+        return
+    ways = {name: given(saddle, name) for name in ("length", "edge_margin")}
+    yield from one_way(("saddle",), ways, "add length = 72, or edge_margin = 8", "length of the saddle")
+    if spec.bridge.top_height is None:
+        message = "missing; a saddle of one piece is made to the bridge's top, for example: top_height = -1.5"
+        yield Problem(("bridge", "top_height"), message)
 
 
 def _behind_the_nut(spec: Spec) -> Found:
@@ -243,6 +255,6 @@ def _fall_away(spec: Spec) -> Found:
 
 
 CHECKS: tuple[Callable[[Spec], Found], ...] = (
-    _string_count, _cores, _courses, _lists_per_string, _at_the_saddle, _behind_the_nut, _seat, _room_at_the_nut,
-    _height_at_the_nut, _action, _relief, _fall_away,
+    _string_count, _cores, _courses, _lists_per_string, _at_the_saddle, _saddle_piece, _behind_the_nut, _seat,
+    _room_at_the_nut, _height_at_the_nut, _action, _relief, _fall_away,
 )  # fmt: skip

@@ -11,6 +11,7 @@ from __future__ import annotations
 from templategen.spec.models.board import Before, Fingerboard, Surface, WidthAt
 from templategen.spec.models.common import Radius, Station, Units
 from templategen.spec.models.nut import Nut, PlainWound, PlainWoundShare, Stock
+from templategen.spec.models.saddle import SaddlePiece
 from templategen.spec.models.scale import Scale, ZeroFret
 from templategen.spec.models.setup import Action, FallAway, Intonation, Levelling, Playing, Relief, Rest, Setup
 from templategen.spec.models.shop import (
@@ -42,6 +43,6 @@ __all__ = [
     "Action", "Asked", "Before", "Bridge", "EndMill", "FallAway", "Fingerboard", "FretWire", "Headstock",
     "Intonation", "Kind", "Levelling", "Material", "Minutes", "NotchedStrip", "Nut", "Paper", "PaperName",
     "PlainWound", "PlainWoundShare", "Playing", "PressCaul", "Radius", "RadiusBlock", "RadiusGauge", "Relief",
-    "Rest", "RulerMeasured", "Scale", "Setup", "Sheet", "Shop", "Spacing", "Spec", "Station", "StepMinutes",
-    "Stock", "StringSpec", "Strings", "Surface", "Units", "WidthAt", "Wire", "Wrap", "ZeroFret", "spacing_share",
+    "Rest", "RulerMeasured", "SaddlePiece", "Scale", "Setup", "Sheet", "Shop", "Spacing", "Spec", "Station",
+    "StepMinutes", "Stock", "StringSpec", "Strings", "Surface", "Units", "WidthAt", "Wire", "Wrap", "ZeroFret", "spacing_share",
 ]  # fmt: skip

@@ -95,6 +95,12 @@ class Bridge(Table):
         default=0.0, description="of the spread's middle from the centreline, + toward the treble side"
     )
     course_gap: CourseGap = Field(default=2.0, description="side to side inside a course")
+    top_height: Annotated[float, LengthWithin(-30, 60)] | None = Field(
+        default=None,
+        description="bridge's top over the fingerboard's surface line prolonged to it, - below: a straightedge on the "
+        "crowns passes over it by the crown's height less this",
+        examples=[-1.5],
+    )
     least_saddle: SaddleShowing = Field(
         default=2.0, description="one-piece bridge: a saddle that shows less over its top asks for another neck angle"
     )

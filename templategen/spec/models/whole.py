@@ -9,6 +9,7 @@ from pydantic import Field
 from templategen.spec.models.board import Fingerboard
 from templategen.spec.models.common import Units
 from templategen.spec.models.nut import Nut
+from templategen.spec.models.saddle import SaddlePiece
 from templategen.spec.models.scale import Scale
 from templategen.spec.models.setup import Intonation, Levelling, Playing, Setup
 from templategen.spec.models.strings import Bridge, Headstock, Strings
@@ -61,6 +62,9 @@ class Spec(Table):
     bridge: Bridge = Field(description="the other end of the strings", examples=[{"string_spread": 52.0}])
     headstock: Headstock | None = Field(default=None, description="what the strings do behind the nut")
     nut: Nut = Field(description="the nut", examples=[{"thickness": 3.4}])
+    saddle: SaddlePiece | None = Field(
+        default=None, description="a saddle of one piece in a slot of the bridge", examples=[{"thickness": 3.0}]
+    )
     setup: Setup = Field(description="the targets", examples=[{"action": {"fret": 12, "bass": 2.0, "treble": 1.6}}])
     intonation: Intonation = Field(
         default=Intonation.model_construct(), description="how fretted notes are predicted and corrected"
