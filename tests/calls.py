@@ -21,6 +21,10 @@ FINE = {"scale.fret_count": 24, "scale.steps_per_octave": 24, "intonation.fit_to
 NO_MARKERS = {"fret_wire.markers": [], "fret_wire.doubled_markers": []}
 
 
+SADDLE: dict[str, Any] = {
+    "bridge.top_height": -0.5, "saddle.thickness": 3.0, "saddle.edge_margin": 8.0, "saddle.seat_depth": 5.0,
+}  # fmt: skip
+
 AT_FIRST, AT_TWELVE = [0.30, 0.33, 0.36, 0.39, 0.42, 0.45], [1.6, 1.7, 1.8, 1.8, 1.9, 2.0]
 HIGH: dict[str, Any] = {
     "crowns": {"lines": [1, 6], "under_straightedge": {str(n): [0.0 if n == 8 else 0.12] * 2 for n in range(1, 22)}}
@@ -34,6 +38,13 @@ def only(changes: dict[str, Any], shop: dict[str, Any] | None = None) -> list[Ca
 
 
 CALLS: dict[str, list[Call]] = {
+    "saddle-offsets-not-held": [
+        ({**SADDLE, "saddle.thickness": 1.2}, {}),
+        ({**SADDLE, "saddle.thickness": 9.0, "intonation.saddle": [1.0, 6.5, 1.0, 6.5, 1.0, 6.5],
+          "bridge.string_spread": 38}, {}),
+    ],
+    "saddle-shows": [({**SADDLE, "bridge.top_height": 1.2}, {}), ({**SADDLE, "bridge.top_height": -3.5}, {})],
+    "saddle-seat-shallow": only({**SADDLE, "saddle.seat_depth": 1.5}),
     "key-changes-nothing": only({"nut.compensation_by": "board"}),
     "inner-string-off": only({
         "scale.bass": 720, "scale.treble": 620, "scale.length": None, "scale.square_fret": 7,

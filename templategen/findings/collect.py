@@ -12,6 +12,7 @@ from templategen.findings.nut import nut_facts
 from templategen.findings.record import record_facts
 from templategen.findings.remedy import remedy_facts
 from templategen.findings.reradius import reradius_facts
+from templategen.findings.saddle import saddle_facts
 from templategen.findings.setup import setup_facts
 from templategen.findings.slips import slip_facts
 from templategen.findings.strings import core_facts, intonation_facts, load_facts, rest_facts
@@ -37,6 +38,7 @@ def facts(bench: Bench) -> Iterator[Fact]:
         wire_facts,
         nut_facts,
         setup_facts,
+        saddle_facts,
         clearance_facts,
         slip_facts,
         block_facts,

@@ -13,7 +13,7 @@ from templategen.instrument.board.wire import BEND_SHARE
 from templategen.instrument.model import Instrument
 from templategen.instrument.strings.sounding import HEARD_AT, NUT_TOO_HIGH
 from templategen.repair.model import Bench
-from templategen.tables import asfound, clearance, frets, levelling, radius, reradius, strings
+from templategen.tables import asfound, clearance, frets, levelling, radius, reradius, saddle, strings
 
 
 def numbers(bench: Bench, findings: Sequence[Finding]) -> dict[str, Any]:
@@ -27,6 +27,7 @@ def numbers(bench: Bench, findings: Sequence[Finding]) -> dict[str, Any]:
         "frets": frets.facts(i),
         "strings": strings.records(i),
         "nut": nut(i),
+        "saddle": saddle.numbers(i),
         "setup": {
             "relief": i.strung.relief,
             "action_fret": i.spec.setup.action.fret,

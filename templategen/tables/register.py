@@ -67,6 +67,8 @@ TABLES: tuple[Shown, ...] = (
     Shown("nut-slots", _of(nut.places)),
     Shown("nut-heights", _of(nut.heights)),
     Shown("saddle", _of(saddle.saddle), always=False),
+    Shown("saddle-piece", _of(saddle.piece)),
+    Shown("saddle-forces", _of(saddle.forces)),
     Shown("offsets", _of(tuning.offsets)),
     Shown("offset-spread", _of(tuning.spread)),
     Shown("pressed", _of(tuning.pressed)),

@@ -194,12 +194,24 @@ def test_each_optional_line_can_be_taken_in(tmp_path: Path) -> None:
             loaded(tmp_path, text)
     assert tried == {
         "blind_slot_inset", "courses", "course_gap", "seat_radius", "slot_back_angle", "compensation_by",
-        "behind_zero_fret", "below_zero_crown", "fall_away", "headroom", "least_crown", "behind",
+        "behind_zero_fret", "below_zero_crown", "fall_away", "headroom", "least_crown", "behind", "top_height",
     }  # fmt: skip
 
 
 def _table_of(lines: list[str], number: int) -> str:
     return next((line for line in reversed(lines[:number]) if re.match(r"(# also: |#)?\[[a-z_.]+\]", line)), "")
+
+
+def test_the_saddle_can_be_opened(tmp_path: Path) -> None:
+    """With every line of its table taken in but the one that stands for another."""
+    lines = new_spec("x").splitlines()
+    first = lines.index("# also: [saddle]")
+    last = next(n for n in range(first, len(lines)) if not lines[n])
+    opened = [line.removeprefix("# also: ") for line in lines[first:last]]
+    head = [line.removeprefix("# also: ") if "top_height" in line else line for line in lines[:first]]
+    made = loaded(tmp_path, "\n".join([*head, *opened, *lines[last:]]).replace("from_nut = ", "#")).spec
+    assert made.saddle is not None
+    assert (made.saddle.length, made.bridge.top_height) == (72.0, -1.5)
 
 
 def test_the_board_before_can_be_opened(tmp_path: Path) -> None:

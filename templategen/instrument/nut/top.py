@@ -55,6 +55,13 @@ class TopArc:
     def radius(self) -> float:
         return math.inf if self.straight else 1 / abs(self.curvature)
 
+    def slope_at(self, x: float) -> float:
+        """dz/dx."""
+        if self.straight:
+            return self.slope
+        cx, cz = self.centre
+        return (cx - x) / (float(self.z(x)) - cz)
+
     @property
     def centre(self) -> tuple[float, float]:
         """Centre of the circle (x, z); only for an arc."""

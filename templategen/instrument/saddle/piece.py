@@ -39,10 +39,10 @@ class SaddlePiece:
     origin, axes: its frame in plan, (3,) and (3, 3), a row an axis. low, high: x of its ends. along, across, height:
     where each string is held, its underside; wanted: across, where its offset would have it. offset: along the
     centreline, as it is held; needs: the thickness that all offsets would take. steep: ramps at their limit,
-    (strings − 1,). tilt_deg: of the open string against square to the faces, falling toward the nut. top: the one arc
-    nearest to the heights over x. over_bridge: the string's underside over the bridge's top, upright. radius: of the
-    round across the top. fits: every string's tuning as it is held. forces: None where the spec does not tell how the
-    strings fall behind.
+    (strings − 1,). ways: of the open strings toward the nut, unit vectors (strings, 3); tilt_deg: how far they fall
+    that way against square to the faces. top: the one arc nearest to the heights over x. over_bridge: the string's
+    underside over the bridge's top, upright. radius: of the round across the top. fits: every string's tuning as it is
+    held. forces: None where the spec does not tell how the strings fall behind.
     """
 
     thickness: float
@@ -62,6 +62,7 @@ class SaddlePiece:
     offset: Array
     needs: float
     steep: Array
+    ways: Array
     tilt_deg: Array
     top: TopArc
     radius: float
@@ -92,13 +93,24 @@ class SaddlePiece:
         return np.asarray(-arc_drop(self.seat_radius, x))
 
     @cached_property
+    def crest(self) -> tuple[tuple[float, float], ...]:
+        """x and height of where its lands begin and end, from −x to +x: each runs as the top's arc does at its string,
+        the outer ones to the saddle's ends. Where strings fall toward the nut the round behind them stands higher."""
+        order = np.argsort(self.along).tolist()
+        found = []
+        for n in order:
+            x, half = float(self.along[n]), float(self.lands[n]) / 2
+            z = float(self.height[n]) + self.radius * (1 - math.cos(math.radians(float(self.tilt_deg[n]))))
+            left = self.low - x if n == order[0] else -half
+            right = self.high - x if n == order[-1] else half
+            found += [(x + way, z + way * self.top.slope_at(x)) for way in (left, right)]
+        return tuple(found)
+
+    @cached_property
     def blank(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
         """Corners of the bar that it is made from, allowances included."""
         low = min(0.0, *(float(self.seat_z(x)) for x in (self.low, self.high)))
-        at = [*self.along.tolist(), self.low, self.high]
-        if not self.top.straight and self.low < self.top.centre[0] < self.high:
-            at.append(self.top.centre[0])
-        high = round(max(float(self.height.max()), float(np.max(self.top.z(at)))) + self.top_allowance, 6)
+        high = round(max(z for _, z in self.crest) + self.top_allowance, 6)
         x0, x1 = self.low - self.stock_ends, self.high + self.stock_ends
         return (x0, -self.stock_sides, low), (x1, self.thickness + self.stock_sides, high)
 
@@ -156,6 +168,7 @@ def build_piece(
         offset=made,
         needs=needs,
         steep=held_at.steep,
+        ways=fixed(-unit),
         tilt_deg=fixed(np.degrees(tilt)),
         top=fit_top(places[:, 0], height, height - free, height + free, np.ones(len(height)), 0.002),
         radius=asked.top_radius or math.ceil(10 * _least_radius(asked.thickness, tilt)) / 10,

@@ -42,10 +42,9 @@ def stretches(piece: SaddlePiece) -> tuple[Stretch, ...]:
     order = np.argsort(piece.along)
     ends = []
     for n in order.tolist():
-        slope = _slope(piece.top, float(piece.along[n]))
+        slope = piece.top.slope_at(float(piece.along[n]))
         along = np.array([1.0, 0.0, slope]) / math.hypot(1.0, slope)
-        tilt = math.radians(float(piece.tilt_deg[n]))
-        up = np.cross(along, [0.0, math.cos(tilt), -math.sin(tilt)])
+        up = np.cross(along, piece.ways[n])
         middle = np.array([piece.along[n], piece.across[n], piece.height[n]]) - piece.radius * up / np.linalg.norm(up)
         before = after = float(piece.lands[n]) / 2
         if n == order[0]:
@@ -127,14 +126,6 @@ def front_outline(piece: SaddlePiece) -> Outline:
             0.0,
         ),
     )
-
-
-def _slope(top: TopArc, x: float) -> float:
-    """dz/dx of the arc."""
-    if top.straight:
-        return top.slope
-    cx, cz = top.centre
-    return -(x - cx) / (float(top.z(x)) - cz)
 
 
 def _place(point: Array) -> Place:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from templategen.geometry import arc_bulge
+from templategen.instrument.arrays import Array
 from templategen.instrument.saddle.piece import SaddlePiece
 from templategen.instrument.saddle.witness import FROM_FACE
 from templategen.parts.saddle import piece_shape as shape
@@ -12,7 +14,7 @@ from templategen.solids.exact import exact
 from templategen.solids.shape import Contour, Frame, Solid, add, cross, scaled, unit
 
 _OVER = 2.0  # how far tools stand off the faces that they cross
-_WITHIN = 3e-4  # relative, of the volume that is summed
+_WITHIN = 1e-4  # relative, of the volume that is summed
 
 
 def blank(piece: SaddlePiece, name: str) -> Solid:
@@ -77,17 +79,12 @@ def _under(piece: SaddlePiece, low: float) -> Solid:
     """Everything below the seat."""
     x0, x1 = piece.low - _OVER, piece.high + _OVER
     z0, z1 = (float(piece.seat_z(x)) for x in (x0, x1))
-    outline = shape.front_outline(piece)
-    bulge = 0.0
-    if outline.bulges[0]:
-        from templategen.geometry import arc_bulge
-
-        bulge = arc_bulge((x1, z1), (x0, z0), piece.seat_radius)
+    bulge = arc_bulge((x1, z1), (x0, z0), piece.seat_radius)
     contour = Contour(((x0, low - _OVER), (x1, low - _OVER), (x1, z1), (x0, z0)), (0.0, 0.0, bulge, 0.0))
     frame = Frame((0.0, piece.thickness + _OVER, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
     return make.prism(contour, (0.0, -piece.thickness - 2 * _OVER, 0.0), frame)
 
 
-def _vector(values: np.ndarray) -> tuple[float, float, float]:
+def _vector(values: Array) -> tuple[float, float, float]:
     x, y, z = values.tolist()
     return x, y, z

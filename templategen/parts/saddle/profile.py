@@ -15,6 +15,7 @@ from templategen.parts.common.layers import sketch
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.sheetwork import bass_is_left, put, titled
 from templategen.parts.common.work import Work
+from templategen.parts.saddle.piece_files import files
 from templategen.units import both_units, inch_text, mm_text
 
 NAME = "saddle"
@@ -30,7 +31,7 @@ NUMBER_ROOM = 5.0  # between strings whose numbers stand side by side
 
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
-    return (Sheet(NAME, lambda: draw(instrument), ("dxf", "svg", "pdf")),)
+    return (Sheet(NAME, lambda: draw(instrument), ("dxf", "svg", "pdf")), *files(instrument))
 
 
 def draw(i: Instrument) -> Drawing:

@@ -44,5 +44,6 @@ __all__ = [
     "Intonation", "Kind", "Levelling", "Material", "Minutes", "NotchedStrip", "Nut", "Paper", "PaperName",
     "PlainWound", "PlainWoundShare", "Playing", "PressCaul", "Radius", "RadiusBlock", "RadiusGauge", "Relief",
     "Rest", "RulerMeasured", "SaddlePiece", "Scale", "Setup", "Sheet", "Shop", "Spacing", "Spec", "Station",
-    "StepMinutes", "Stock", "StringSpec", "Strings", "Surface", "Units", "WidthAt", "Wire", "Wrap", "ZeroFret", "spacing_share",
+    "StepMinutes", "Stock", "StringSpec", "Strings", "Surface", "Units", "WidthAt", "Wire", "Wrap", "ZeroFret",
+    "spacing_share",
 ]  # fmt: skip
