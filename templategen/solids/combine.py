@@ -1,4 +1,4 @@
-"""Cut, keep what is common; every result is checked before anybody sees it."""
+"""Cut, join, keep what is common; every result is checked before anybody sees it."""
 
 from __future__ import annotations
 
@@ -36,6 +36,16 @@ def cut(
         if left.holds(point):
             raise OurBug(f"cutting {body.name or 'a solid'} left what was to be cut away at {point}")
     return left
+
+
+def fuse(bodies: Iterable[Solid], name: str) -> Solid:
+    """All bodies as one, faces that continue each other merged. Raises OurBug as :func:`cut`."""
+    from templategen.solids import kernel as k
+
+    first, *others = bodies
+    joined = k.ShapeUpgrade_UnifySameDomain(_boolean(k.BRepAlgoAPI_Fuse(), [first], others), True, True, False)
+    joined.Build()
+    return checked(joined.Shape(), name, "joining")
 
 
 def intersect(body: Solid, other: Solid, expected_volume: float | None = None, within: float = 1e-4) -> Solid:

@@ -5,7 +5,7 @@ half a second.
 from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Builder, BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_Copy,
@@ -33,6 +33,7 @@ from OCP.GeomAPI import GeomAPI_Interpolate
 from OCP.gp import gp_Ax1, gp_Ax2, gp_Circ, gp_Dir, gp_Pnt, gp_Pnt2d, gp_Trsf, gp_Vec, gp_Vec2d
 from OCP.GProp import GProp_GProps
 from OCP.ShapeAnalysis import ShapeAnalysis_Surface
+from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 from OCP.TColgp import TColgp_HArray1OfPnt, TColgp_HArray1OfPnt2d
 from OCP.TColStd import TColStd_HArray1OfReal
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_OUT, TopAbs_SOLID
@@ -46,6 +47,7 @@ __all__ = [
     "BRepAdaptor_Surface",
     "BRepAlgoAPI_Common",
     "BRepAlgoAPI_Cut",
+    "BRepAlgoAPI_Fuse",
     "BRepBndLib",
     "BRepBuilderAPI_Copy",
     "BRepBuilderAPI_MakeEdge",
@@ -74,6 +76,7 @@ __all__ = [
     "GeomAbs_Plane",
     "GeomAbs_Torus",
     "ShapeAnalysis_Surface",
+    "ShapeUpgrade_UnifySameDomain",
     "TColStd_HArray1OfReal",
     "TColgp_HArray1OfPnt",
     "TColgp_HArray1OfPnt2d",

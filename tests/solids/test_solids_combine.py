@@ -6,10 +6,10 @@ import subprocess
 import sys
 
 import pytest
-from probing import cylinder_tool
+from probing import cylinder_tool, faces
 
 from templategen.errors import OurBug
-from templategen.solids.combine import cut, intersect
+from templategen.solids.combine import cut, fuse, intersect
 from templategen.solids.make import box
 
 
@@ -19,6 +19,15 @@ def test_tools_may_cross_each_other() -> None:
     crossed = cut(body, slots, expected_volume=1000 - (2 * 2 * 20 - 2 * 2 * 2) * 2 / 2)
     assert crossed.name == "body"
     assert crossed.volume == pytest.approx(1000 - (40 + 40 - 8), rel=1e-9)
+
+
+def test_joined_bodies_are_one_without_the_seam() -> None:
+    halves = [box((0, 0, 0), (4, 5, 6)), box((4, 0, 0), (9, 5, 6))]
+    whole = fuse(halves, "whole")
+    assert (whole.name, len(faces(whole))) == ("whole", 6)
+    assert whole.volume == pytest.approx(9 * 5 * 6, rel=1e-9)
+    with pytest.raises(OurBug, match=r"^joining apart left 2 pieces; one was expected$"):
+        fuse([box((0, 0, 0), (1, 1, 1)), box((2, 0, 0), (3, 1, 1))], "apart")
 
 
 def test_a_cut_in_two_is_our_bug() -> None:

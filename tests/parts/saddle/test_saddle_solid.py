@@ -12,6 +12,7 @@ import pytest
 from calls import SADDLE
 from making import instrument, work
 from places import SPECS
+from probing import faces, ray_z
 from reading import needs_freecad, of_size, second_cad
 
 from templategen import job
@@ -19,7 +20,7 @@ from templategen.instrument.model import Instrument
 from templategen.parts.saddle import piece_shape as shape
 from templategen.parts.saddle import piece_solid as solids
 from templategen.parts.saddle.profile import make
-from templategen.solids.shape import Solid, faces, ray_z
+from templategen.solids.shape import Solid
 from templategen.writers import step
 
 JOBS: dict[str, dict[str, Any]] = {
