@@ -89,7 +89,9 @@ def new_survey(title: str, frets: int, strings: int) -> str:
     """A survey as text, annotated, in mm, with a line for every fret; it loads as it is."""
     text = _titled(_text("new-survey.toml"), title).replace("{frets}", str(frets))
     places = "\n".join(f'# "{n}" = ' for n in range(1, frets + 1))
-    return text.replace("{strings}", ", ".join(['"-"'] * strings)).replace("{places}", places)
+    chosen = "\n".join(['#  { gauge = "0.010 in", note = "E4" },'] * strings)
+    text = text.replace("{strings}", ", ".join(['"-"'] * strings))
+    return text.replace("{places}", places).replace("{set}", chosen)
 
 
 def _text(name: str) -> str:

@@ -32,8 +32,17 @@ def _law(survey: Survey) -> Found:
 
 
 def _something_read(survey: Survey) -> Found:
-    if not any(name in survey.model_fields_set for name in READINGS):
-        yield Problem((), f"has no readings; at least one of these tables is needed: {', '.join(READINGS)}")
+    tables = [vars(survey).get(name) for name in READINGS]
+    if not any(_read(table) for table in tables if table is not None):
+        yield Problem(
+            (), f"has no readings; write in what you read, in one of these tables at least: {', '.join(READINGS)}"
+        )
+
+
+def _read(table: Any) -> bool:
+    """Whether anything stands in a table; a fret's places may be named and none read yet."""
+    values = [getattr(table, name) for name in table.model_fields_set]
+    return any(value.items if isinstance(value, ByFret) else True for value in values)
 
 
 def _by_fret(survey: Survey) -> Iterator[tuple[Key, ByFret[Any]]]:
@@ -78,7 +87,7 @@ def _single_frets(survey: Survey) -> Iterator[tuple[Key, int]]:
 
 def _lines_of_frets(survey: Survey) -> Found:
     frets = survey.frets
-    if frets is None:
+    if frets is None or not _read(frets):
         return
     sides = [side for side in ("bass", "treble") if given(frets, side)]
     if given(frets, "centre"):

@@ -231,7 +231,7 @@ class ReliefReadings(Table):
 
     held: Held = Field(default=(1, LAST), description="frets it rests on")
     gap: Annotated[ByFret[Reads], AtFrets(GapReads)] = Field(
-        description="thickest feeler that enters over that crown", examples=[{"7": 0.45}]
+        default=ByFret(()), description="thickest feeler that enters over that crown", examples=[{"7": 0.45}]
     )
 
 
