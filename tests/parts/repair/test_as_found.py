@@ -25,10 +25,11 @@ from templategen.parts.repair import as_found
 from templategen.repair.model import Bench
 
 
+@pytest.mark.parametrize("strings", [6, 12])
 @pytest.mark.parametrize(("paper", "width"), [("A4", 595.276), ("Letter", 612.0)])
-def test_the_blank_sheet_has_a_page_for_each_position(tmp_path: Path, paper: str, width: float) -> None:
+def test_the_blank_sheet_has_a_page_for_each_position(tmp_path: Path, paper: str, width: float, strings: int) -> None:
     """ISO 216 and ASME Y14.1: A4 is 595.276 pt wide, Letter 612."""
-    survey, sheet = job.new_survey(str(tmp_path / "found.toml"), "Loan fleet 60", 24, 6, paper)
+    survey, sheet = job.new_survey(str(tmp_path / "found.toml"), "Loan fleet 60", 24, strings, paper)
     pages = PdfReader(sheet).pages
     assert len(pages) == 4
     assert float(pages[0].mediabox.width) == pytest.approx(width, abs=0.01)
