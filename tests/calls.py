@@ -37,6 +37,12 @@ def only(changes: dict[str, Any], shop: dict[str, Any] | None = None) -> list[Ca
     return [(changes, shop or {})]
 
 
+def tool(form: str, diameter: float, number: int = 1, flute: float = 10, **more: float) -> dict[str, Any]:
+    """A tool of a mill."""
+    rates = {"feed": 200, "plunge": 60, "speed": 18000, "step_down": 0.3}
+    return {"number": number, "form": form, "diameter": diameter, "flute": flute, **rates, **more}
+
+
 CALLS: dict[str, list[Call]] = {
     "saddle-offsets-not-held": [
         ({**SADDLE, "saddle.thickness": 1.2}, {}),
@@ -67,6 +73,10 @@ CALLS: dict[str, list[Call]] = {
     "no-saw-for-slot": only({}, {"saw_kerfs": [0.5, 0.64]}),
     "beam-wider-than-slot": only({}, {"beam_kerf": 0.65}),
     "no-end-mill-for-slot": only({}, {"end_mills": [{"diameter": 3.0, "shape": "flat"}]}),
+    "mill-lacks-tool": [
+        ({}, {"mill": {"safe_z": 5, "tools": [tool("flat", 2.0)]}}),
+        ({"nut.slot_form": "full"}, {"mill": {"safe_z": 5, "tools": [tool("flat", 0.58, flute=4)]}}),
+    ],
     "end-mill-narrower-than-slot": only({}, {"end_mills": [{"diameter": 0.52, "shape": "flat"}]}),
     "partial-courses": [
         ({"strings.courses": [[1, 2]]}, {}), ({"strings.courses": [[1, 2], [3, 4], [5]]}, {}),

@@ -16,7 +16,7 @@ from templategen.findings.saddle import saddle_facts
 from templategen.findings.setup import setup_facts
 from templategen.findings.slips import slip_facts
 from templategen.findings.strings import core_facts, intonation_facts, load_facts, rest_facts
-from templategen.findings.tools import block_facts, gauge_facts
+from templategen.findings.tools import block_facts, gauge_facts, mill_facts
 from templategen.findings.wire import wire_facts
 from templategen.repair.model import Bench
 
@@ -43,6 +43,7 @@ def facts(bench: Bench) -> Iterator[Fact]:
         slip_facts,
         block_facts,
         gauge_facts,
+        mill_facts,
     ):
         yield from rules(i)
     yield from reradius_facts(bench)

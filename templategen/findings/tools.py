@@ -7,8 +7,10 @@ from collections.abc import Iterator
 
 from templategen.findings.catalogue import Fact, fact
 from templategen.findings.limits import limit
+from templategen.findings.naming import of_string
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import string_arc
+from templategen.instrument.tools.milling import BREAKS_THROUGH, LEAST_OUTLINE
 
 TOLD = 0.0005  # mm of a gap: the least that is printed
 
@@ -60,3 +62,29 @@ def block_facts(i: Instrument) -> Iterator[Fact]:
         ends="gaps" if gaps else "none",
         instead=face,
     )
+
+
+def mill_facts(i: Instrument) -> Iterator[Fact]:
+    """What none of the mill's tools can cut."""
+    milling = i.milling
+    if milling is None:
+        return
+    missing: list[dict[str, object]] = []
+    if milling.slots is None:
+        missing.append({"what": "slots", "width": i.spec.fret_wire.slot_width, "deep": milling.deepest_slot})
+    if milling.outline is None:
+        missing.append({"what": "outline", "width": LEAST_OUTLINE, "deep": i.board.thickness + BREAKS_THROUGH})
+    for row, tool in enumerate(milling.nut):
+        if tool is None:
+            full, pilot = i.nut.full_width[row], i.nut.pilots[row]
+            missing.append(
+                {
+                    "what": "full" if full else "pilot",
+                    "string": of_string(i, row),
+                    "width": i.nut.width[row] if full else pilot.width,
+                    "deep": milling.nut_depths[row],
+                    "angle": pilot.angle_deg,
+                }
+            )
+    if missing:
+        yield fact("mill-lacks-tool", "shop.mill.tools", missing=missing)

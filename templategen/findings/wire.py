@@ -52,7 +52,7 @@ def _cutters(i: Instrument) -> Iterator[Fact]:
     width, kerf, cutter = i.spec.fret_wire.slot_width, i.shop.beam_kerf, i.slot_cutter
     if kerf >= width:
         yield fact("beam-wider-than-slot", "shop.beam_kerf", kerf=kerf, slot=width, wider=kerf - width)
-    if i.shop.end_mills and not cutter.owned:
+    if i.shop.cutters and not cutter.owned:
         yield fact("no-end-mill-for-slot", "shop.end_mills", tang=i.spec.fret_wire.tang_thickness, slot=width)
     elif cutter.owned and width - cutter.diameter > limit("mill_under_slot"):
         yield fact(

@@ -35,6 +35,7 @@ from templategen.instrument.strings.sounding import build_intonation, held_probl
 from templategen.instrument.tools.block import build_block
 from templategen.instrument.tools.cutting import Notches, SlotCutter, notches, slot_cutter
 from templategen.instrument.tools.gauges import gauge_problems
+from templategen.instrument.tools.milling import Milling
 from templategen.spec.models import Shop, Spec
 
 
@@ -82,6 +83,12 @@ class Instrument(Built):
     @cached_property
     def slot_cutter(self) -> SlotCutter:
         return slot_cutter(self.spec, self.shop)
+
+    @cached_property
+    def milling(self) -> Milling | None:
+        """What the mill's tools do, None where the shop has no mill."""
+        mill = self.shop.mill
+        return None if mill is None else Milling(mill, self.spec, self.board, self.frets, self.nut)
 
     @cached_property
     def notches(self) -> tuple[Notches, ...]:

@@ -42,6 +42,7 @@ PARTS: tuple[Part, ...] = (
     Part("slot-outline", "board.slot_outline"),
     Part("slot-path", "board.slot_path"),
     Part("notched-strip", "board.notched_strip", finds=True),
+    Part("toolpath", "mill.toolpath"),
     Part("fingerboard", "board.fingerboard"),
     Part("nut", "nut.files"),
     Part("nut-spacing-strip", "nut.nut_spacing_strip"),

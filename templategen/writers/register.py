@@ -41,6 +41,7 @@ WRITERS: dict[tuple[str, str], Writer] = {
     ("document", "pdf"): Writer("document", wants=("paper",)),
     ("toolpath", "dxf"): Writer("toolpath", "drawn"),
     ("toolpath", "csv"): Writer("toolpath", "listed"),
+    ("program", "ngc"): Writer("ngc"),
     ("solid", "step"): Writer("step"),
     ("solid", "stl"): Writer("stl"),
     ("table", "csv"): Writer("csv"),

@@ -46,8 +46,8 @@ def slot_forms(shop: Shop, form: Literal["auto", "full", "pilot"], width: Array,
     w/(2·tan(half angle)) deep. One that would be shallower than LEAST_SLOTTED is cut to that depth and is the wider for
     it, in the top's allowance; none goes deeper than the full slot would.
     """
-    balls = [mill.diameter for mill in shop.end_mills if mill.shape == "ball" and mill.diameter is not None]
-    vees = [mill.angle for mill in shop.end_mills if mill.shape == "vee" and mill.angle is not None]
+    balls = [mill.diameter for mill in shop.cutters if mill.shape == "ball" and mill.diameter is not None]
+    vees = [mill.angle for mill in shop.cutters if mill.shape == "vee" and mill.angle is not None]
     cutter = tuple(max((ball for ball in balls if ball <= w + _SAME), default=None) for w in width)
     angle = vees[0] if vees else PILOT_ANGLE_DEG
     spread = 2 * math.tan(math.radians(angle / 2))

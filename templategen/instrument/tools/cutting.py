@@ -32,7 +32,7 @@ def slot_cutter(spec: Spec, shop: Shop) -> SlotCutter:
     least = min(wire.tang_thickness, wire.slot_width)
     fitting = [
         mill.diameter
-        for mill in shop.end_mills
+        for mill in shop.cutters
         if mill.shape == "flat" and mill.diameter is not None and least <= mill.diameter + _SAME
         if mill.diameter <= wire.slot_width + _SAME
     ]

@@ -60,7 +60,7 @@ def cutter_text(i: Instrument) -> str:
     size = f"{mm_text(i.slot_cutter.diameter, 3)} mm"
     if i.slot_cutter.owned:
         return f"the shop's flat end mill of {size}"
-    return f"a flat end mill of {size}, the slot's width" + (", which the shop lacks" if i.shop.end_mills else "")
+    return f"a flat end mill of {size}, the slot's width" + (", which the shop lacks" if i.shop.cutters else "")
 
 
 def _floor_text(i: Instrument) -> str:

@@ -21,6 +21,13 @@ ROUTING = Caution(
     "extraction, somebody watching it and an extinguisher at hand; never PVC, celluloid or "
     "plastics you do not know. Extract fumes and dust of bone, shell, ebony and rosewood.",
 )
+MILLING = Caution(
+    "milling",
+    "Run it in the air first, a hand at the stop. Clamp the work so that no jaw, clamp or screw stands where a tool "
+    "goes or runs past the stock; hands away while the spindle turns, nothing loose on you, eye and ear protection, "
+    "and stay beside it. Extract the dust: of bone, shell, ebony and rosewood above all. Only the operator can answer "
+    "for feeds, speeds and holding.",
+)
 WOOD_DUST = Caution(
     "sanding wood",
     "Hardwood dust harms lungs and skin (rosewoods and ebony sensitise): extract at the source, wear a fitted dust "

@@ -114,7 +114,7 @@ def gap_of(shop: Shop) -> float:
     no wider than CUTTING_OUT, and at least GAP."""
     if shop.cut_gap is not None:
         return shop.cut_gap
-    mills = [mill.diameter for mill in shop.end_mills if mill.shape == "flat" and mill.diameter is not None]
+    mills = [mill.diameter for mill in shop.cutters if mill.shape == "flat" and mill.diameter is not None]
     return max([GAP, *(mill + 1.0 for mill in mills if mill <= CUTTING_OUT)])
 
 

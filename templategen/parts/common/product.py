@@ -16,11 +16,12 @@ from templategen.drawing.model import Drawing, crossed
 if TYPE_CHECKING:
     from templategen.document.model import Document
     from templategen.drawing.paper.sizes import Page, PaperSize
+    from templategen.drawing.program import Program
     from templategen.drawing.toolpath import Toolpath
     from templategen.solids.shape import Solid
     from templategen.tables.model import Table
 
-Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json", "html"]
+Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json", "html", "ngc"]
 
 
 class _Product:
@@ -145,6 +146,39 @@ class Run(_Product):
 
 
 @dataclass(frozen=True)
+class Milled(_Product):
+    """A mill's program, written only where its check finds nothing wrong. source: gives the program and what is."""
+
+    stem: str
+    source: Callable[[], tuple[Program, str]]
+    formats: tuple[Format, ...] = ("ngc",)
+    kind: ClassVar[str] = "program"
+
+    @cached_property
+    def _checked(self) -> tuple[Program, str]:
+        return self.source()
+
+    @property
+    def program(self) -> Program:
+        return self._checked[0]
+
+    @property
+    def fault(self) -> str:  # type: ignore[override]
+        return self._checked[1]
+
+    @property
+    def note(self) -> str:  # type: ignore[override]
+        return " ".join(self.program.notes)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:  # type: ignore[override]
+        return self.program.cautions
+
+    def content(self, form: str) -> Any:
+        return self.program
+
+
+@dataclass(frozen=True)
 class Pages(_Product):
     """Pages that are made for the shop's paper rather than from a drawing."""
 
@@ -175,4 +209,4 @@ class Writing(_Product):
         return self.document()
 
 
-Product = Sheet | Body | Data | Run | Pages | Writing
+Product = Sheet | Body | Data | Run | Milled | Pages | Writing

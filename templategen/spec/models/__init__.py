@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from templategen.spec.models.board import Before, Fingerboard, Surface, WidthAt
 from templategen.spec.models.common import Radius, Station, Units
+from templategen.spec.models.mill import Mill, MillTool
 from templategen.spec.models.nut import Nut, PlainWound, PlainWoundShare, Stock
 from templategen.spec.models.saddle import SaddlePiece
 from templategen.spec.models.scale import Scale, ZeroFret
@@ -35,13 +36,14 @@ from templategen.spec.models.strings import (
     Wrap,
     spacing_share,
 )
-from templategen.spec.models.tools import NotchedStrip, PressCaul, RadiusBlock, RadiusGauge
+from templategen.spec.models.tools import Milling, NotchedStrip, PressCaul, RadiusBlock, RadiusGauge
 from templategen.spec.models.whole import Asked, Kind, Spec
 from templategen.spec.models.wire import FretWire
 
 __all__ = [
     "Action", "Asked", "Before", "Bridge", "EndMill", "FallAway", "Fingerboard", "FretWire", "Headstock",
-    "Intonation", "Kind", "Levelling", "Material", "Minutes", "NotchedStrip", "Nut", "Paper", "PaperName",
+    "Intonation", "Kind", "Levelling", "Material", "Mill", "MillTool", "Milling", "Minutes", "NotchedStrip", "Nut",
+    "Paper", "PaperName",
     "PlainWound", "PlainWoundShare", "Playing", "PressCaul", "Radius", "RadiusBlock", "RadiusGauge", "Relief",
     "Rest", "RulerMeasured", "SaddlePiece", "Scale", "Setup", "Sheet", "Shop", "Spacing", "Spec", "Station",
     "StepMinutes", "Stock", "StringSpec", "Strings", "Surface", "Units", "WidthAt", "Wire", "Wrap", "ZeroFret",

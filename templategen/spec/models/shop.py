@@ -9,6 +9,7 @@ from pydantic import Field
 from templategen import units
 from templategen.spec.choices import OrTable
 from templategen.spec.models.common import Units
+from templategen.spec.models.mill import Mill
 from templategen.spec.models.wire import CrownHeight, CrownWidth, TangDepth, TangThickness
 from templategen.spec.table import Table, toml, wrong
 from templategen.spec.values import LengthWithin, Number, NumberWithin, Read, Text, Whole, within
@@ -139,6 +140,7 @@ class Shop(Table):
         default=(), description="what the saws remove"
     )
     end_mills: tuple[EndMill, ...] = Field(default=(), description="cutters")
+    mill: Mill | None = Field(default=None, description="the mill that programs are written for; no programs if absent")
     beam_kerf: Annotated[float, LengthWithin(0, 2)] = Field(default=0.0, description="what the laser removes")
     sheet: Sheet | None = Field(default=None, description="sheet stock", examples=[{"width": 600, "height": 400}])
     cut_gap: Annotated[float, LengthWithin(0.5, 100)] | None = Field(
@@ -162,3 +164,10 @@ class Shop(Table):
         default=None, description="the shop's own price of an hour", examples=[60]
     )
     currency: Text | None = Field(default=None, description="what the rate is in", examples=["EUR"])
+
+    @property
+    def cutters(self) -> tuple[EndMill, ...]:
+        """The mill's tools, then the cutters besides."""
+        tools = self.mill.tools if self.mill else ()
+        of_mill = (EndMill.model_construct(shape=t.form, diameter=t.diameter, angle=t.tip_angle) for t in tools)
+        return (*of_mill, *self.end_mills)

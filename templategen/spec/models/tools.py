@@ -9,7 +9,7 @@ from pydantic import Field
 from templategen.spec.choices import OrWord
 from templategen.spec.models.common import FretNumber, Station
 from templategen.spec.table import Table
-from templategen.spec.values import LengthWithin, Number, within
+from templategen.spec.values import LengthWithin, Number, Whole, within
 
 
 class RadiusBlock(Table):
@@ -77,3 +77,19 @@ class NotchedStrip(Table):
     saw_offset: Annotated[float, LengthWithin(-500, 500)] = Field(
         default=0.0, description="blade's middle from the pin's middle"
     )
+
+
+class Milling(Table):
+    """What the mill's programs are to do with the board."""
+
+    board: Literal["radiused", "flat"] | None = Field(
+        default=None,
+        description="what lies on the mill: a board with its radius on, or one still flat on top; flat if absent and "
+        "the slots' floors are, else radiused",
+        examples=["flat"],
+    )
+    tabs: Annotated[Whole, within(0, 40)] = Field(
+        default=4, description="that hold the board in its blank until they are sawn, on its two long sides; 0 for none"
+    )
+    tab_width: Annotated[float, LengthWithin(1, 50)] = Field(default=6.0, description="of a tab, along the edge")
+    tab_height: Annotated[float, LengthWithin(0.2, 10)] = Field(default=1.0, description="of a tab, from the underside")

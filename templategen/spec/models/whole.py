@@ -13,7 +13,7 @@ from templategen.spec.models.saddle import SaddlePiece
 from templategen.spec.models.scale import Scale
 from templategen.spec.models.setup import Intonation, Levelling, Playing, Setup
 from templategen.spec.models.strings import Bridge, Headstock, Strings
-from templategen.spec.models.tools import NotchedStrip, PressCaul, RadiusBlock, RadiusGauge, SlotOutline
+from templategen.spec.models.tools import Milling, NotchedStrip, PressCaul, RadiusBlock, RadiusGauge, SlotOutline
 from templategen.spec.models.wire import FretWire
 from templategen.spec.table import Table
 from templategen.spec.values import Text
@@ -84,3 +84,4 @@ class Spec(Table):
         default=SlotOutline.model_construct(), description="the fret slots as closed outlines"
     )
     notched_strip: NotchedStrip | None = Field(default=None, description="a strip that steps a board past the saw")
+    toolpath: Milling = Field(default=Milling.model_construct(), description="what the mill's programs do")

@@ -1,0 +1,97 @@
+"""Which of the mill's tools cuts what, and what none of them can."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from templategen.instrument.arrays import Array
+from templategen.instrument.board.frets import Frets
+from templategen.instrument.board.surfaces import Board
+from templategen.instrument.nut.nut import Nut
+from templategen.spec.models import Mill, MillTool, Spec
+
+BREAKS_THROUGH = 0.2
+"""mm that a cutter goes below the underside of what it cuts out, into the board under it."""
+LEAST_OUTLINE = 1.0
+"""mm: narrower cutters are not sent round an outline; they would break."""
+_SAME = 1e-6
+
+
+@dataclass(frozen=True)
+class Milling:
+    """The mill's tools for one job. radiused: whether the board on the mill has its radius on.
+
+    slots: for the fret slots; outline: for the board's; nut: for each string's slot, None where the mill has none.
+    """
+
+    mill: Mill
+    spec: Spec
+    board: Board
+    frets: Frets
+    made: Nut
+
+    @property
+    def radiused(self) -> bool:
+        asked = self.spec.toolpath.board
+        return not self.board.law.flat and (asked == "radiused" if asked else not self.frets.flat_floor)
+
+    @property
+    def follows(self) -> bool:
+        """Whether passes run as the board's surface does, rather than level."""
+        return self.radiused and not self.frets.flat_floor
+
+    @property
+    def deepest_slot(self) -> float:
+        """How deep a fret slot's cutter stands in the wood, at most."""
+        level = self.frets.depth_stop_flat.max() if not self.follows else self.frets.slot_depth.max()
+        return float(level)
+
+    @cached_property
+    def slots(self) -> MillTool | None:
+        """The widest flat cutter that enters the slot and is long enough."""
+        return _widest(self._flat(self.deepest_slot), self.spec.fret_wire.slot_width)
+
+    @cached_property
+    def outline(self) -> MillTool | None:
+        """The widest flat cutter that goes through the board."""
+        wide = [tool for tool in self._flat(self.board.thickness + BREAKS_THROUGH) if tool.diameter >= LEAST_OUTLINE]
+        return _widest(wide)
+
+    @property
+    def nut_depths(self) -> Array:
+        """How deep each nut slot's cutter stands in the blank, whose top is level, at its back; (strings,)."""
+        nut = self.made
+        run = nut.thickness + nut.stock_sides + nut.forward
+        begin = np.where(nut.full_width, nut.slotted_depth, [pilot.depth for pilot in nut.pilots])
+        return np.asarray(begin + run * np.tan(np.radians(nut.back_angle_deg)))
+
+    @cached_property
+    def nut(self) -> tuple[MillTool | None, ...]:
+        """The widest ball that enters a slot of full width; for a pilot a vee of its angle, wide enough."""
+        nut, found = self.made, []
+        for row, full in enumerate(nut.full_width):
+            deep, pilot = float(self.nut_depths[row]), nut.pilots[row]
+            if full:
+                balls = [t for t in self.mill.tools if t.form == "ball" and t.flute >= deep - _SAME]
+                found.append(_widest(balls, float(nut.width[row])))
+                continue
+            vees = [
+                t
+                for t in self.mill.tools
+                if t.form == "vee" and t.tip_angle is not None and abs(t.tip_angle - pilot.angle_deg) < _SAME
+                if t.diameter >= pilot.width - _SAME and t.flute >= deep - _SAME
+            ]
+            found.append(vees[0] if vees else None)
+        return tuple(found)
+
+    def _flat(self, deep: float) -> list[MillTool]:
+        return [tool for tool in self.mill.tools if tool.form == "flat" and tool.flute >= deep - _SAME]
+
+
+def _widest(tools: list[MillTool], most: float = float("inf")) -> MillTool | None:
+    """The widest no wider than ``most``; of equals the first in the shop file."""
+    fitting = [tool for tool in tools if tool.diameter <= most + _SAME]
+    return max(fitting, key=lambda tool: tool.diameter, default=None)
