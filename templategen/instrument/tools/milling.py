@@ -62,11 +62,11 @@ class Milling:
 
     @property
     def nut_depths(self) -> Array:
-        """How deep each nut slot's cutter stands in the blank, whose top is level, at its back; (strings,)."""
+        """How deep each nut slot's cutter stands in the blank at its back; (strings,)."""
         nut = self.made
-        run = nut.thickness + nut.stock_sides + nut.forward
-        begin = np.where(nut.full_width, nut.slotted_depth, [pilot.depth for pilot in nut.pilots])
-        return np.asarray(begin + run * np.tan(np.radians(nut.back_angle_deg)))
+        start, end = nut.slotted_lines
+        behind = end + (end - start) * (nut.stock_sides / (end[:, 1] - start[:, 1]))[:, None]
+        return np.asarray(nut.blank.top.z(behind[:, 0]) - behind[:, 2])
 
     @cached_property
     def nut(self) -> tuple[MillTool | None, ...]:

@@ -11,12 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from templategen.drawing.model import shape_bounds
 from templategen.drawing.program import Cut, Program
 from templategen.drawing.toolpath import Spot
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
-from templategen.instrument.nut.nut import Nut
+from templategen.instrument.nut.blank import Blank
 from templategen.instrument.tools.milling import Milling
 from templategen.parts.mill import common
 from templategen.parts.mill.sweep import Patch
@@ -29,30 +28,9 @@ CLEAR = 0.5  # mm between the blank and the tool's side before and behind it
 CUSP = 0.003  # mm that a ball leaves between neighbouring lanes of a floor wider than itself, square to it
 
 
-@dataclass(frozen=True)
-class Blank:
-    """The stock's box in the nut frame; top: of its highest point, where Z0 is; under: of its flat underside."""
-
-    x0: float
-    y0: float
-    x1: float
-    y1: float
-    under: float
-    top: float
-
-
-def blank(nut: Nut) -> Blank:
-    box = shape_bounds(shape.plan_outline(nut, "blank"))
-    ends = np.linspace(box.x0, box.x1, 2)
-    arc = shape.top_of(nut, "blank")
-    crown = [arc.centre[0]] if not arc.straight and ends[0] < arc.centre[0] < ends[1] else []
-    top = float(arc.z(np.array([*ends, *crown])).max())
-    return Blank(box.x0, box.y0, box.x1, box.y1, shape.datum_z(nut), top)
-
-
 def program(i: Instrument, milling: Milling) -> tuple[Program, tuple[Patch, ...]]:
     """The program for the slots that the mill has tools for, one tool's together, and the floors it must leave."""
-    nut, stock = i.nut, blank(i.nut)
+    nut, stock = i.nut, i.nut.blank
     slots = shape.slots_of(nut, "slotted")
     order = sorted(
         (row for row, tool in enumerate(milling.nut) if tool is not None),
@@ -74,7 +52,7 @@ def program(i: Instrument, milling: Milling) -> tuple[Program, tuple[Patch, ...]
         name=NAME,
         title=f"{i.spec.title}: nut slots, to the slotted nut",
         cuts=cuts,
-        box=((stock.x0, stock.y0, stock.under - stock.top), (stock.x1, stock.y1, 0.0)),
+        box=((*stock.low[:2], stock.low[2] - stock.high[2]), (*stock.high[:2], 0.0)),
         past=past,
         head=(*_head(i, stock), *_left_out(i, milling)),
         overrun=f"Tools run up to {mm_text(past)} mm past the front and back of the blank",
@@ -83,13 +61,14 @@ def program(i: Instrument, milling: Milling) -> tuple[Program, tuple[Patch, ...]
 
 
 def _head(i: Instrument, stock: Blank) -> tuple[str, ...]:
-    length, wide, high = stock.x1 - stock.x0, stock.y1 - stock.y0, stock.top - stock.under
+    (length, wide, high), (x0, y0, _) = stock.size, stock.low
+    form = "a plain bar" if stock.form == "bar" else "shaped, its top an arc"
     return (
-        f"Stock: nut blank as in nut-blank.step, {mm_text(length)} x {mm_text(wide)} x {mm_text(high)} mm, its flat "
-        "underside down, its bridge side toward -Y.",
-        f"Origin as in the nut's STEP files: X0 on the centreline, {mm_text(-stock.x0)} mm from the blank's -X end; Y0 "
-        f"on the finished front edge, {mm_text(-stock.y0)} mm behind the blank's front face; Z0 on the blank's highest "
-        f"point, {mm_text(high)} mm over its underside, {mm_text(stock.top)} mm over the STEP's z = 0.",
+        f"Stock: nut blank as in nut-blank.step, {form}, {mm_text(length)} x {mm_text(wide)} x {mm_text(high)} mm, its "
+        "flat underside down, its bridge side toward -Y.",
+        f"Origin as in the nut's STEP files: X0 on the centreline, {mm_text(-x0)} mm from the blank's -X end; Y0 "
+        f"on the finished front edge, {mm_text(-y0)} mm behind the blank's front face; Z0 on the blank's highest "
+        f"point, {mm_text(high)} mm over its underside, {mm_text(stock.high[2])} mm over the STEP's z = 0.",
         f"Floors are those of nut-slotted.step: {mm_text(i.nut.filing_allowance)} mm is left over the finished floor "
         "of full slots, pilots only start a saw or file.",
     )
@@ -133,13 +112,13 @@ class _Groove:
     @property
     def _floor(self) -> float:
         """Of the floor's lowest line where s is 0."""
-        return self.slot.start[2] - self.stock.top
+        return self.slot.start[2] - self.stock.high[2]
 
     def _span(self, radius: float, v: float) -> tuple[float, float]:
         """s from before the blank's front to behind its back, the tool clear of both."""
         across, back = self._along
         y, reach = self.slot.start[1] + v * across, radius + CLEAR
-        return (self.stock.y0 - reach - y) / back, (self.stock.y1 + reach - y) / back
+        return (self.stock.low[1] - reach - y) / back, (self.stock.high[1] + reach - y) / back
 
     def cuts(self, tool: MillTool) -> Iterator[Cut]:
         """Every pass from the front back, each lifted clear before the next: so the front edge stays sharp."""

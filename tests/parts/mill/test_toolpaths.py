@@ -346,3 +346,11 @@ def test_a_failed_check_keeps_the_program_from_being_written(tmp_path: Path, mon
     assert [name for name, _ in made.files] == ["board-outline.ngc"]
     assert {name for name, _ in made.missing} == {"fret-slots.ngc", "nut-slots.ngc"}
     assert not (made.folder / "fret-slots.ngc").exists()
+
+
+@needs_interpreter
+def test_nut_slots_out_of_a_bar() -> None:
+    i = instrument({**SMALL, "nut.stock_form": "bar"}, {"mill": MILL})
+    program = written(i)["nut-slots"]
+    assert b"a plain bar" in program
+    assert list(faults(i, "nut-slots", program)) == []
