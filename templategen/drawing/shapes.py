@@ -13,7 +13,7 @@ from itertools import pairwise
 from typing import Literal
 
 from templategen.geometry import Point as Point
-from templategen.geometry import circle_of_bulge
+from templategen.geometry import circle_of_bulge, offset_contour
 
 Anchor = Literal["left", "middle", "right"]
 Level = Literal["baseline", "middle", "top"]
@@ -114,6 +114,10 @@ class Outline:
     def pieces(self) -> tuple[Line | Arc, ...]:
         """The outline as single lines and arcs, in order (an arc of negative bulge runs the other way round)."""
         return tuple(self.piece(i) for i in range(len(self.points)))
+
+    def offset(self, by: float) -> Outline:
+        """A counterclockwise outline moved outward by ``by`` mm, exactly; see ``geometry.offset_contour``."""
+        return self if by == 0 else Outline(*offset_contour(self.points, self.bulges, by))
 
     def piece(self, i: int) -> Line | Arc:
         """The stretch that leaves corner ``i``."""

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from templategen.geometry.arrays import Array
+
+__all__ = ["Array", "Pair", "fixed", "known", "pairs"]
+
 Pair = tuple[float, float]
 
 

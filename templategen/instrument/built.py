@@ -9,12 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from templategen.errors import Key
+from templategen.geometry.camber import Camber
 from templategen.instrument.arrays import Array
 from templategen.instrument.board.frets import Frets
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.board.surfaces import Board, Strung
 from templategen.instrument.nut.nut import Nut
-from templategen.instrument.nut.top import TopArc
 from templategen.instrument.saddle.piece import SaddlePiece
 from templategen.instrument.setup.line import StringLine
 from templategen.instrument.strings.loads import StringLoad
@@ -37,7 +37,7 @@ class Saddle:
     height: Array
     from_nut: Array
     from_octave: Array
-    top: TopArc
+    top: Camber
 
 
 @dataclass(frozen=True)

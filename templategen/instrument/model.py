@@ -15,6 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from templategen.errors import Key, Problem, SpecError
+from templategen.geometry.camber import fit_camber
 from templategen.instrument.arrays import Array, fixed, known, pairs
 from templategen.instrument.board.frets import build_frets, fret_problems
 from templategen.instrument.board.plan import Plan, build_plan, plan_problems, with_width_at_nut
@@ -24,7 +25,6 @@ from templategen.instrument.board.wire import CutList, cut_list
 from templategen.instrument.built import Built, Saddle
 from templategen.instrument.nut.build import build_nut
 from templategen.instrument.nut.problems import nut_problems
-from templategen.instrument.nut.top import fit_top
 from templategen.instrument.saddle.piece import build_piece, piece_problems
 from templategen.instrument.setup.best import BestSetup, best_setup
 from templategen.instrument.setup.clearance import Clearance, clearance, setting
@@ -226,7 +226,7 @@ def _saddle(plan: Plan, board: Board, line: StringLine, offset: Array) -> Saddle
         height=fixed(height),
         from_nut=fixed(x - line.witness_x),
         from_octave=fixed(np.full(len(x), np.nan) if octave is None else x - plan.crossings[octave, :, 0]),
-        top=fit_top(y, height, height - anything, height + anything, np.ones(len(x)), curvature),
+        top=fit_camber(y, height, height - anything, height + anything, np.ones(len(x)), curvature),
     )
 
 

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from templategen.errors import OurBug
+from templategen.geometry.programs import least_cost
 from templategen.instrument.arrays import Array, fixed
-from templategen.instrument.programs import least_cost
 from templategen.instrument.setup.clearance import Setting
 from templategen.repair.levelling import Filing, Profile
 

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from templategen.geometry.programs import least_cost
 from templategen.instrument.arrays import Array, fixed
-from templategen.instrument.programs import least_cost
 
 BEND_SHARE = 0.86
 """Bend radius over the board's radius; common practice, no source: 0.80 to 0.92, so that the ends press down."""

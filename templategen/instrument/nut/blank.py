@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from templategen.instrument.nut.top import TopArc
+from templategen.geometry.camber import Camber
 
 PLACES = 6  # decimals of heights that come from the string line, as in the writers
 Form = Literal["shaped", "bar"]
@@ -27,7 +27,7 @@ class Blank:
     form: Form
     low: Place
     high: Place
-    top: TopArc
+    top: Camber
 
     @property
     def size(self) -> Place:
@@ -36,17 +36,17 @@ class Blank:
         return x1 - x0, y1 - y0, z1 - z0
 
 
-def build_blank(form: Form, x: tuple[float, float], y: tuple[float, float], datum: float, top: TopArc) -> Blank:
+def build_blank(form: Form, x: tuple[float, float], y: tuple[float, float], datum: float, top: Camber) -> Blank:
     """x, y: of the outermost ends, front and back, allowances included; datum: z of the flat underside; top: of the
     shaped blank."""
     at = [*x, *([top.centre[0]] if not top.straight and x[0] < top.centre[0] < x[1] else [])]
     highest = round(float(np.max(top.z(at))), PLACES)
     if form == "bar":
-        top = TopArc(highest, 0.0, 0.0)
+        top = Camber(highest, 0.0, 0.0)
     return Blank(form, (x[0], y[0], datum), (x[1], y[1], highest), top)
 
 
-def raised(top: TopArc, lift: float) -> TopArc:
+def raised(top: Camber, lift: float) -> Camber:
     """A top lifted, rounded to 1e-6 mm at the ends: what is told in two ways which agree as far as they are printed
     makes the same files."""
-    return TopArc(round(top.z0 + lift, PLACES), round(top.slope, PLACES + 2), round(top.curvature, PLACES + 3))
+    return Camber(round(top.z0 + lift, PLACES), round(top.slope, PLACES + 2), round(top.curvature, PLACES + 3))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from templategen.geometry.camber import fit_camber
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.board.surfaces import Strung
 from templategen.instrument.nut.frame import NutFrame
 from templategen.instrument.nut.nut import LEAST_SHARE, LEAST_STEP, MOST_SHARE, Nut, end_height
 from templategen.instrument.nut.slots import file_for, slot_forms
-from templategen.instrument.nut.top import fit_top
 from templategen.instrument.setup.line import StringLine
 from templategen.spec.models import PlainWound, PlainWoundShare, Shop, Spec
 
@@ -67,7 +67,7 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
     most = np.maximum(MOST_SHARE * gauges, least)
     base = floor - forward * fall
     curvature = 0.0 if strung.board.law.flat else 1.0 / float(strung.board.radius(0.0))
-    top = fit_top(along, base + want, base + least, base + most, 1 / gauges, curvature)
+    top = fit_camber(along, base + want, base + least, base + most, 1 / gauges, curvature)
     depth = top.z(along) - base
 
     width = gauges + per_string(nut.slot_clearance, spec)

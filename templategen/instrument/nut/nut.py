@@ -13,11 +13,11 @@ from functools import cached_property
 
 import numpy as np
 
+from templategen.geometry.camber import Camber
 from templategen.instrument.arrays import Array, fixed, known
 from templategen.instrument.nut.blank import Blank, Form, build_blank, raised
 from templategen.instrument.nut.frame import NutFrame
 from templategen.instrument.nut.slots import Pilot
-from templategen.instrument.nut.top import TopArc
 
 LEAST_SHARE, MOST_SHARE = 0.5, 1.1  # of the gauge that lies in a finished slot (design rule of this project)
 LEAST_STEP = 0.03  # mm of the front edge between neighbours, or over the board's end; less is not filed, and is none
@@ -81,7 +81,7 @@ class Nut(NutFrame):
     floor_above_board: Array
     floor_above_board_here: Array
     floor: Array
-    top: TopArc
+    top: Camber
     depth: Array
     want_depth: Array
     share: Array
@@ -207,7 +207,7 @@ class Nut(NutFrame):
         return build_blank(self.stock_form, x, y, self.datum_z, raised(self.top, lift))
 
 
-def end_height(frame: NutFrame, top: TopArc, top_fall_deg: float) -> float:
+def end_height(frame: NutFrame, top: Camber, top_fall_deg: float) -> float:
     """The finished nut's least height at its four corners."""
     ends, back = np.array([frame.front_ends, frame.back_ends]), np.array([[0.0], [frame.thickness]])
     fall = back * math.tan(math.radians(top_fall_deg))

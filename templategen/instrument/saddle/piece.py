@@ -17,9 +17,9 @@ from numpy.typing import ArrayLike
 
 from templategen.errors import Problem
 from templategen.geometry import arc_drop
+from templategen.geometry.camber import Camber, fit_camber
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
-from templategen.instrument.nut.top import TopArc, fit_top
 from templategen.instrument.saddle.force import Force, force_on
 from templategen.instrument.saddle.witness import between, held, lands, straightest
 from templategen.instrument.setup.line import StringLine
@@ -64,7 +64,7 @@ class SaddlePiece:
     steep: Array
     ways: Array
     tilt_deg: Array
-    top: TopArc
+    top: Camber
     radius: float
     over_bridge: Array
     fits: tuple[Fit, ...]
@@ -170,7 +170,7 @@ def build_piece(
         steep=held_at.steep,
         ways=fixed(-unit),
         tilt_deg=fixed(np.degrees(tilt)),
-        top=fit_top(places[:, 0], height, height - free, height + free, np.ones(len(height)), 0.002),
+        top=fit_camber(places[:, 0], height, height - free, height + free, np.ones(len(height)), 0.002),
         radius=asked.top_radius or math.ceil(10 * _least_radius(asked.thickness, tilt)) / 10,
         over_bridge=fixed((points + share[:, None] * ways)[:, 2] - top_z),
         fits=_fits(tuning, made),

@@ -9,9 +9,9 @@ import numpy as np
 
 from templategen.errors import Problem
 from templategen.geometry import bulge_through, circle_of_bulge, radius_of, sagitta
+from templategen.geometry.camber import fit_camber
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.built import Built
-from templategen.instrument.nut.top import fit_top
 
 CLEAR_OF_STRING = 1.0  # each side of a string, and above it
 CLEAR_OF_CROWN = 1.0
@@ -139,7 +139,7 @@ class StringArc:
 def string_arc(i: Built, x: float | None = None) -> StringArc:
     """The arc at x (plan frame), by default where the spec wants it, or else a little in front of the saddle.
 
-    Fitted by least squares of the strings' distances in z (``fit_top``). Strings that stand as high as a semicircle,
+    Fitted by least squares of the strings' distances in z (``fit_camber``). Strings that stand as high as a semicircle,
     for which no gauge is made, have the arc over their outer ones and their middle.
     """
     at = _arc_place(i) if x is None else x
@@ -155,7 +155,7 @@ def string_arc(i: Built, x: float | None = None) -> StringArc:
     else:
         start = 1 / radius_of(chord, middle) if abs(middle) > LEAST_START else LEAST_START
         anything = np.full(len(y), 1e3)
-        fit = fit_top(y, z, z - anything, z + anything, np.ones(len(y)), start)
+        fit = fit_camber(y, z, z - anything, z + anything, np.ones(len(y)), start)
         ends, worst = fit.z(y[[0, -1]]), float(np.abs(fit.z(y) - z).max())
         radius, rise = (fit.radius, fit.curvature) if fit.radius <= STRAIGHT else (math.inf, 0.0)
         if rise:

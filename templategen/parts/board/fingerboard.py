@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from templategen.drawing.model import point
+from templategen.geometry import counterclockwise
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.board.slot_outline import outlines, through
-from templategen.parts.common.offset import counterclockwise
 from templategen.parts.common.product import Body, Product
 from templategen.parts.common.work import Work
 

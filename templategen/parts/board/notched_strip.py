@@ -14,13 +14,13 @@ from functools import partial
 from templategen.drawing.lettering import LINE_PITCH, text_width, wrapped
 from templategen.drawing.model import Box, Circle, Dimension, Drawing, Line, Outline, Point, Sketch, Text
 from templategen.findings.catalogue import Fact, fact
+from templategen.geometry import counterclockwise
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.cutting import Notches, notch_width
 from templategen.parts.common import cautions, cut
 from templategen.parts.common.blocks import in_blocks, numbered
 from templategen.parts.common.layers import TOLERANCES, sketch
 from templategen.parts.common.nesting import beyond_sheet
-from templategen.parts.common.offset import counterclockwise, offset
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.sheetwork import put, titled
 from templategen.parts.common.work import Work
@@ -127,7 +127,7 @@ def contour(strip: Strip) -> tuple[Point, ...]:
 
 def _contour(s: Sketch, strip: Strip, kerf: float, hole: str = "OUTLINE") -> None:
     """The contour and, on the layer ``hole``, what it hangs by: half the kerf outside the one, inside the other."""
-    s.add("OUTLINE", offset(Outline.polygon(contour(strip)), kerf / 2))
+    s.add("OUTLINE", Outline.polygon(contour(strip)).offset(kerf / 2))
     s.add(hole, Circle(_hole(strip), (HOLE - kerf) / 2))
 
 

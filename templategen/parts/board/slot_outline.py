@@ -8,10 +8,10 @@ from functools import partial
 import numpy as np
 
 from templategen.drawing.model import Line, Outline, Sketch, point
+from templategen.geometry import counterclockwise
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cut
-from templategen.parts.common.offset import counterclockwise, offset
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.units import mm_text
@@ -40,12 +40,12 @@ def _sketch(i: Instrument, kerf: float) -> Sketch:
     s = cut.sketch()
     slots, width = to_cut(i), i.spec.fret_wire.slot_width
     if kerf < width:
-        s.add("SLOT_OUTLINE", *(offset(slot, -kerf / 2) for slot in slots))
+        s.add("SLOT_OUTLINE", *(slot.offset(-kerf / 2) for slot in slots))
     else:
         s.add("SLOT_CENTRE", *(_centre(slot, kerf / 2) for slot in slots))
     if i.spec.slot_outline.use == "template":
         corners = counterclockwise([point(corner) for corner in i.board_outline])
-        s.add("OUTLINE", offset(Outline.polygon(corners), kerf / 2))
+        s.add("OUTLINE", Outline.polygon(corners).offset(kerf / 2))
     return s
 
 

@@ -22,7 +22,6 @@ from templategen.drawing.model import (
 )
 from templategen.errors import OurBug
 from templategen.parts.common import cut
-from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Sheet
 from templategen.spec.models import Shop
 from templategen.units import mm_text
@@ -94,7 +93,7 @@ def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Se
         s = cut.sketch()
         for place in places:
             piece, put = pieces[place.piece], _placing(place)
-            s.add("OUTLINE", put(offset(piece.outline, kerf / 2)))
+            s.add("OUTLINE", put(piece.outline.offset(kerf / 2)))
             s.add("HOLE", *(put(replace(hole, radius=hole.radius - kerf / 2)) for hole in piece.holes))
             s.add("ENGRAVE", *(put(shape) for shape in piece.engraved))
         return s

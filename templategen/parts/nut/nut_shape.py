@@ -21,10 +21,9 @@ import numpy as np
 
 from templategen.drawing.model import Box, Outline, Point
 from templategen.geometry import arc_bulge
+from templategen.geometry.camber import Camber
 from templategen.instrument.nut.blank import PLACES, raised
 from templategen.instrument.nut.nut import SHELF_LIFT, Nut
-from templategen.instrument.nut.top import TopArc
-from templategen.parts.common.offset import offset
 
 Stage = Literal["blank", "slotted", "finished"]
 STAGES: tuple[Stage, ...] = ("blank", "slotted", "finished")
@@ -52,7 +51,7 @@ class Slot:
         return x, y, z
 
 
-def top_of(nut: Nut, stage: Stage) -> TopArc:
+def top_of(nut: Nut, stage: Stage) -> Camber:
     """The top over y = 0, above the seat."""
     return nut.blank.top if stage == "blank" else raised(nut.top, nut.top_allowance if stage == "slotted" else 0.0)
 
@@ -247,7 +246,7 @@ def front_outline(nut: Nut, stage: Stage) -> Outline:
     return Outline(tuple(points), tuple(bulges))
 
 
-def top_bulge(top: TopArc, right: Point, left: Point) -> float:
+def top_bulge(top: Camber, right: Point, left: Point) -> float:
     """Bulge of the top between two of its points, run from right to left."""
     return arc_bulge(right, left, top.radius, upward=top.curvature > 0)
 
@@ -261,7 +260,7 @@ def under_bulge(left: Point, right: Point, radius: float, nut: Nut) -> float:
     return arc_bulge(left, right, radius / math.cos(math.radians(nut.turn_deg)) ** 2)
 
 
-def _eased_corner(top: TopArc, x: float, r: float) -> tuple[Point, Point, float]:
+def _eased_corner(top: Camber, x: float, r: float) -> tuple[Point, Point, float]:
     """An end's upright at ``x`` rounded into the top: where the arc leaves the upright and the top, and its bulge.
 
     The arc's centre stands r inside the upright and r below the top: ρ ∓ r from the top's centre (touching circles).
@@ -308,7 +307,7 @@ def _at_front(slot: Slot) -> Point:
 def notched_outline(nut: Nut, kerf: float = 0.0, narrowest: float = 0.0) -> Outline:
     """The finished front outline with its slots as notches: one closed contour, half a ``kerf`` outside the finished
     edge everywhere. Slots no wider than ``narrowest`` are left out."""
-    whole, top = offset(front_outline(nut, "finished"), kerf / 2), _outside(top_of(nut, "finished"), kerf / 2)
+    whole, top = front_outline(nut, "finished").offset(kerf / 2), _outside(top_of(nut, "finished"), kerf / 2)
     first = 3 if nut.rounding > 0 else 2  # where the top begins, at its right
     points, bulges = list(whole.points[:first]), list(whole.bulges[:first])
     last = whole.points[first]
@@ -327,7 +326,7 @@ def notched_outline(nut: Nut, kerf: float = 0.0, narrowest: float = 0.0) -> Outl
     return Outline(tuple(points), tuple(bulges))
 
 
-def _outside(top: TopArc, by: float) -> TopArc:
+def _outside(top: Camber, by: float) -> Camber:
     """The top moved up square to itself: the circle keeps its centre."""
     if by == 0:
         return top
@@ -336,7 +335,7 @@ def _outside(top: TopArc, by: float) -> TopArc:
     crown = math.copysign(1.0, top.curvature)
     (x, z), radius = top.centre, top.radius + crown * by
     rise = math.sqrt(radius * radius - x * x)
-    return TopArc(z + crown * rise, crown * x / rise, crown / radius)
+    return Camber(z + crown * rise, crown * x / rise, crown / radius)
 
 
 def _floor_bulge(x: float, r: float, left: list[Point], right: list[Point]) -> float:
@@ -345,7 +344,7 @@ def _floor_bulge(x: float, r: float, left: list[Point], right: list[Point]) -> f
     return math.tan(turn / 4)
 
 
-def _floor_end(top: TopArc, x: float, z: float, r: float, side: float) -> list[Point]:
+def _floor_end(top: Camber, x: float, z: float, r: float, side: float) -> list[Point]:
     """One side of a slot from its floor up: the springing and the wall's top, or where the floor meets the top."""
     wall = x + side * r
     if float(top.z(wall)) > z + r:

@@ -13,9 +13,9 @@ import numpy as np
 from templategen.drawing.model import shape_bounds
 from templategen.errors import OurBug
 from templategen.geometry import arc_bulge
+from templategen.geometry.camber import Camber
 from templategen.instrument.model import Instrument
 from templategen.instrument.nut.nut import Nut
-from templategen.instrument.nut.top import TopArc
 from templategen.parts.nut import nut_shape as shape
 from templategen.parts.nut import nut_volume as volume
 from templategen.parts.nut.nut_eased import GIVES, Top, easing, taken
@@ -246,7 +246,7 @@ def _bulge_over(right: tuple[float, float], middle: tuple[float, float], left: t
     return 2 * rise / chord
 
 
-def _along_top(slot: shape.Slot, top: TopArc) -> shape.Slot:
+def _along_top(slot: shape.Slot, top: Camber) -> shape.Slot:
     """A slot that is all but parallel to the top's axis laid parallel to it about its middle, 0.01 mm off at its ends.
 
     Otherwise its walls would meet the top in ellipses too long for the kernel, which then cuts nothing.

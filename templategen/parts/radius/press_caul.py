@@ -16,7 +16,6 @@ from templategen.instrument.tools.gauges import Station, stations
 from templategen.parts.common import cautions, cut
 from templategen.parts.common.engraving import lettering, radius_line
 from templategen.parts.common.faces import back_bevels, mirrored, standing, under_back_bevels
-from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.spec.models import PressCaul
@@ -92,7 +91,7 @@ def cut_sheets(i: Instrument) -> tuple[Sheet, ...]:
         s, lift = cut.sketch(), 0.0
         for station in cauls(i):
             outline = profile(i, station)
-            s.add("OUTLINE", moved(offset(outline, kerf / 2), 0.0, lift))
+            s.add("OUTLINE", moved(outline.offset(kerf / 2), 0.0, lift))
             s.add("ENGRAVE", *(moved(text, 0.0, lift) for text in _engraved(i, station, share)))
             lift += max(z for _, z in outline.points) + APART
         return s

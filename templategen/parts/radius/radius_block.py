@@ -14,7 +14,6 @@ from templategen.instrument.tools.block import Block, Ribs
 from templategen.parts.common import cut, digits
 from templategen.parts.common.faces import back_bevels, standing, under_back_bevels
 from templategen.parts.common.nesting import Piece, beyond_sheet, nested
-from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.parts.radius.radius_block_drawing import draw
@@ -124,7 +123,7 @@ def cut_sheets(i: Instrument, block: Block) -> tuple[Sheet, ...]:
 
     def sketched(kerf: float) -> Sketch:
         s = cut.sketch()
-        s.add("OUTLINE", offset(block_profile(block), kerf / 2))
+        s.add("OUTLINE", block_profile(block).offset(kerf / 2))
         s.add("ENGRAVE", *engraved(block, engraving(block)))
         return s
 

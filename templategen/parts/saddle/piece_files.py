@@ -10,7 +10,6 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.saddle.piece import SaddlePiece
 from templategen.parts.common import cautions, cut
 from templategen.parts.common.named import product_name
-from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Product
 from templategen.parts.saddle import piece_shape as shape
 from templategen.units import mm_text
@@ -44,7 +43,7 @@ def _solid(i: Instrument, piece: SaddlePiece, stage: str) -> Solid:
 def _cut_sheets(i: Instrument, piece: SaddlePiece) -> Iterator[Product]:
     def sketched(kerf: float) -> Sketch:
         s = cut.sketch()
-        s.add("OUTLINE", offset(shape.front_outline(piece), kerf / 2))
+        s.add("OUTLINE", shape.front_outline(piece).offset(kerf / 2))
         return s
 
     high = float((shape.cut_top(piece).z(piece.along) - piece.height).max())

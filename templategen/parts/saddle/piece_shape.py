@@ -15,8 +15,8 @@ import numpy as np
 
 from templategen.drawing.model import Box, Outline
 from templategen.geometry import arc_bulge
+from templategen.geometry.camber import Camber
 from templategen.instrument.arrays import Array
-from templategen.instrument.nut.top import TopArc
 from templategen.instrument.saddle.piece import SaddlePiece
 
 Place = tuple[float, float, float]
@@ -106,7 +106,7 @@ def plan_outline(piece: SaddlePiece) -> Outline:
     return Outline(((x0, 0.0), (x1, 0.0), (x1, box.y1), (x0, box.y1)), (0.0, 1.0, 0.0, 1.0))
 
 
-def cut_top(piece: SaddlePiece) -> TopArc:
+def cut_top(piece: SaddlePiece) -> Camber:
     """The one arc nearest to the strings' heights, lifted until none of them lies above it."""
     lift = max(0.0, float((piece.height - piece.top.z(piece.along)).max()))
     return piece.top.raised(lift)

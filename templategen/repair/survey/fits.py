@@ -13,8 +13,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
+from templategen.geometry.leastsquares import least_squares
 from templategen.instrument.arrays import Array, fixed
-from templategen.instrument.leastsquares import least_squares
 
 FLOOR = 1e-12  # of the square of a point's distance from a circle's centre over the radius: nearer is the centre
 

@@ -23,7 +23,6 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import stations, string_arc
 from templategen.parts.board import notched_strip
 from templategen.parts.common.nesting import nest
-from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Body, Sheet
 from templategen.parts.radius import press_caul, radius_gauge
 
@@ -204,10 +203,10 @@ def test_offset_is_shapely_s_buffer_with_sharp_corners(radius: float, by: float,
         ((-20, 0), (20, 0), (20, 10), (12, 10), (12, 14), (-12, 14), (-20, 10)),
         (0, 0, 0, 0, side * math.tan(math.asin(12 / radius) / 2), 0, 0),
     )
-    got = polygon(offset(made, by), 2000)
+    got = polygon(made.offset(by), 2000)
     want = polygon(made, 2000).buffer(by, join_style="mitre", mitre_limit=20)
     assert got.symmetric_difference(want).area < 1e-3
-    back = offset(offset(made, by), -by)
+    back = made.offset(by).offset(-by)
     for (x0, y0), (x1, y1) in zip(made.points, back.points, strict=True):
         assert math.hypot(x1 - x0, y1 - y0) < 1e-9
 
@@ -215,7 +214,7 @@ def test_offset_is_shapely_s_buffer_with_sharp_corners(radius: float, by: float,
 def test_offset_keeps_arcs_on_their_centre() -> None:
     bulge = math.tan(math.asin(12 / 300) / 2)
     made = Outline(((-12, 0), (12, 0), (12, 10), (-12, 10)), (0, 0, -bulge, 0))
-    arc, moved = made.piece(2), offset(made, 0.06).piece(2)
+    arc, moved = made.piece(2), made.offset(0.06).piece(2)
     assert isinstance(arc, Arc)
     assert isinstance(moved, Arc)
     assert moved.centre == pytest.approx(arc.centre)
@@ -225,7 +224,7 @@ def test_offset_keeps_arcs_on_their_centre() -> None:
 def test_an_arc_that_vanishes_is_our_bug() -> None:
     made = Outline(((-1, 0), (1, 0), (1, 3), (-1, 3)), (0, 0, -1.0, 0))
     with pytest.raises(OurBug):
-        offset(made, 2.0)
+        made.offset(2.0)
 
 
 @settings(max_examples=40, deadline=None)

@@ -16,7 +16,7 @@ from math import comb
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from templategen.instrument.arrays import Array
+from templategen.geometry.arrays import Array
 
 SLACK = 1e-12  # of the greatest limit, or of 1 mm: what rounding leaves
 SINGULAR = 1e-12

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from templategen.instrument.arrays import Array
-from templategen.instrument.leastsquares import least_squares
-from templategen.instrument.programs import least_excess, nearest
+from templategen.geometry.arrays import Array
+from templategen.geometry.leastsquares import least_squares
+from templategen.geometry.programs import least_excess, nearest
 
 STEPS = 30
 SETTLED = 1e-13  # of parameters of like size
@@ -25,7 +25,7 @@ FLATTEST = 30_000.0  # radius beyond which an arc over a nut is a line: it rises
 
 
 @dataclass(frozen=True)
-class TopArc:
+class Camber:
     """One arc over the nut. z0: height at x = 0; slope: dz/dx there; curvature: 1/mm, positive for a crown upward."""
 
     z0: float
@@ -68,12 +68,12 @@ class TopArc:
         turn = math.atan(self.slope)
         return math.sin(turn) / self.curvature, self.z0 - math.cos(turn) / self.curvature
 
-    def raised(self, by: float) -> TopArc:
+    def raised(self, by: float) -> Camber:
         """The same arc lifted."""
-        return TopArc(self.z0 + by, self.slope, self.curvature)
+        return Camber(self.z0 + by, self.slope, self.curvature)
 
 
-def fit_top(x: Array, want: Array, low: Array, high: Array, weight: Array, start_curvature: float) -> TopArc:
+def fit_camber(x: Array, want: Array, low: Array, high: Array, weight: Array, start_curvature: float) -> Camber:
     """The arc nearest to the wanted heights that stays between the lowest and highest allowed.
 
     x, want, low, high, weight: shape (strings,), mm and 1/mm. Minimises Σ(weight·(z − want))². A start curvature of 0
@@ -90,7 +90,7 @@ def fit_top(x: Array, want: Array, low: Array, high: Array, weight: Array, start
     if np.any(best.z(x) < low) or np.any(best.z(x) > high):
         best = family.arc(_within_limits(family, start, want, low, high, weight))
     if 0 < abs(best.curvature) < 1 / FLATTEST:
-        return fit_top(x, want, low, high, weight, 0.0)
+        return fit_camber(x, want, low, high, weight, 0.0)
     return best
 
 
@@ -101,9 +101,9 @@ class _Family:
     x: Array
     size: Array
 
-    def arc(self, p: Array) -> TopArc:
+    def arc(self, p: Array) -> Camber:
         z0, slope, *curvature = p * self.size
-        return TopArc(float(z0), float(slope), float(curvature[0]) if curvature else 0.0)
+        return Camber(float(z0), float(slope), float(curvature[0]) if curvature else 0.0)
 
     def z(self, p: Array) -> Array:
         return self.arc(p).z(self.x)

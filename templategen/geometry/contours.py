@@ -1,11 +1,4 @@
-"""Circles, chords, arcs and contours: the geometry that every room shares. mm; imports nothing of ours.
-
-Terms
------
-chord, sagitta   the straight line between an arc's ends, and the arc's height over its middle
-bulge            tan(quarter of an arc's angle), positive counterclockwise, 0 for a straight line (the DXF convention)
-contour          a closed run of corners, the last joined to the first, with one bulge for the stretch that leaves each
-"""
+"""Whether a contour of lines and arcs is simple. mm."""
 
 from __future__ import annotations
 
@@ -13,63 +6,9 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
-Point = tuple[float, float]
+from templategen.geometry.circles import Point, circle_of_bulge
 
 TOUCH = 1e-7  # mm: nearer than this is the same point
-
-
-def arc_drop(radius: ArrayLike, y: ArrayLike) -> NDArray[np.float64]:
-    """How far an arc lies below its crown at a distance y from the middle: R − √(R² − y²), 0 for a flat.
-
-    Written as y²/(R + √(R² − y²)) so that large radii lose no digits (the circular segment's height, any handbook).
-    """
-    r, across = np.asarray(radius, dtype=float), np.asarray(y, dtype=float)
-    with np.errstate(invalid="ignore"):
-        root = np.where(np.isinf(r), np.inf, np.sqrt(r * r - across * across))
-    return np.asarray(across * across / (r + root))
-
-
-def sagitta(radius: float, chord: float) -> float:
-    """Height of an arc over its chord, s = r − √(r² − c²/4) (circular segment, any handbook)."""
-    return float(arc_drop(radius, chord / 2))
-
-
-def radius_of(chord: float, height: float) -> float:
-    """Radius from chord and height, r = s/2 + c²/(8s) (circular segment, any handbook); signed as the height."""
-    return height / 2 + chord * chord / (8 * height)
-
-
-def circle_of_bulge(start: Point, end: Point, bulge: float) -> tuple[Point, float]:
-    """Centre and radius of the arc of a bulge.
-
-    bulge = tan(θ/4), so the radius is chord·(1 + b²)/(4·|b|) and the centre lies chord·(1 − b²)/(4·b) to the left of
-    the chord's middle (any handbook of circular segments: chord = 2r·sin(θ/2), sagitta = b·chord/2).
-    """
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    radius = math.hypot(dx, dy) * (1 + bulge * bulge) / (4 * abs(bulge))
-    shift = (1 - bulge * bulge) / (4 * bulge)
-    return ((start[0] + end[0]) / 2 - dy * shift, (start[1] + end[1]) / 2 + dx * shift), radius
-
-
-def arc_bulge(start: Point, end: Point, radius: float, upward: bool = True) -> float:
-    """Bulge of an arc of the given radius that rises above (or hangs below) its chord; 0 for an infinite radius."""
-    if math.isinf(radius):
-        return 0.0
-    chord = math.hypot(end[0] - start[0], end[1] - start[1])
-    bulge = math.tan(math.asin(min(chord / (2 * radius), 1.0)) / 2)
-    rightward = end[0] >= start[0]
-    return -bulge if rightward == upward else bulge
-
-
-def bulge_through(start: Point, end: Point, rise: float) -> float:
-    """The bulge of an arc whose height over the chord is ``rise``; positive bulges to the right of start→end."""
-    return 2 * rise / math.hypot(end[0] - start[0], end[1] - start[1])
-
-
-# ---------------------------------------------------------------------------------------------------------- contours
 
 
 @dataclass(frozen=True, slots=True)

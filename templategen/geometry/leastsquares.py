@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from templategen.instrument.arrays import Array
+from templategen.geometry.arrays import Array
 
 SETTLED = 1e-15  # of the parameters: as far as floats go
 STEPS = 200

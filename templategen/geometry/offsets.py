@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from templategen.drawing.model import Arc, Outline, Point
 from templategen.errors import OurBug
+from templategen.geometry.circles import Point, circle_of_bulge
 
 _Way = tuple[Point, float, float]
 """A supporting line (unit normal to the right of the way, 0, distance) or circle (centre, radius, 0)."""
@@ -20,30 +20,30 @@ def counterclockwise(corners: Sequence[Point]) -> tuple[Point, ...]:
     return tuple(corners) if area > 0 else (corners[0], *reversed(corners[1:]))
 
 
-def offset(outline: Outline, by: float) -> Outline:
-    """The outline moved outward by ``by`` mm (inward where negative), for a counterclockwise outline.
+def offset_contour(
+    points: Sequence[Point], bulges: Sequence[float], by: float
+) -> tuple[tuple[Point, ...], tuple[float, ...]]:
+    """Points and bulges of a counterclockwise contour moved outward by ``by`` mm, inward where negative.
 
     Corners are sharp: neighbouring stretches are prolonged or shortened until they meet. An arc keeps its centre; its
     radius grows where it bulges outward and shrinks where it is hollow. Raises OurBug where an arc would vanish or
     neighbours no longer meet.
     """
-    if by == 0:
-        return outline
-    count = len(outline.points)
-    ways = [_moved(outline, n, by) for n in range(count)]
-    points = [_meeting(ways[n - 1], ways[n], outline.points[n], by) for n in range(count)]
-    bulges = tuple(_bulge(points[n], points[(n + 1) % count], ways[n][1], outline.bulges[n]) for n in range(count))
-    return Outline(tuple(points), bulges)
+    count = len(points)
+    ways = [_moved(points[n], points[(n + 1) % count], bulges[n], by) for n in range(count)]
+    found = [_meeting(ways[n - 1], ways[n], points[n], by) for n in range(count)]
+    turned = tuple(_bulge(found[n], found[(n + 1) % count], ways[n][1], bulges[n]) for n in range(count))
+    return tuple(found), turned
 
 
-def _moved(outline: Outline, n: int, by: float) -> _Way:
-    piece = outline.piece(n)
-    if isinstance(piece, Arc):
-        radius = piece.radius + math.copysign(by, outline.bulges[n] * by)
+def _moved(start: Point, end: Point, bulge: float, by: float) -> _Way:
+    if bulge:
+        centre, old = circle_of_bulge(start, end, bulge)
+        radius = old + math.copysign(by, bulge * by)
         if not radius > 0:
-            raise OurBug(f"an arc of {piece.radius:g} mm cannot be moved by {by:g} mm")
-        return piece.centre, radius, 0.0
-    (x0, y0), (x1, y1) = piece.start, piece.end
+            raise OurBug(f"an arc of {old:g} mm cannot be moved by {by:g} mm")
+        return centre, radius, 0.0
+    (x0, y0), (x1, y1) = start, end
     length = math.hypot(x1 - x0, y1 - y0)
     normal = ((y1 - y0) / length, -(x1 - x0) / length)
     return normal, 0.0, normal[0] * x0 + normal[1] * y0 + by

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog, minimize
 
-from templategen.instrument.leastsquares import least_squares
-from templategen.instrument.programs import least_cost, least_excess, nearest
+from templategen.geometry.leastsquares import least_squares
+from templategen.geometry.programs import least_cost, least_excess, nearest
 
 SEEDS = st.integers(0, 10**6)
 
