@@ -34,7 +34,7 @@ def number(value: float, places: int = PLACES) -> str:
 
 def one_line(text: str) -> str:
     """``text`` without the control characters that would break a line-based or an XML file."""
-    return "".join(sign if sign.isprintable() else " " for sign in text)
+    return text if text.isprintable() else "".join(sign if sign.isprintable() else " " for sign in text)
 
 
 def hyphened(text: str) -> str:

@@ -31,6 +31,7 @@ from templategen.drawing.strokes import stroked
 from templategen.writers.plain import clean, number, one_line
 
 FONT_FAMILY = "Helvetica, Arial, Liberation Sans, sans-serif"
+XML_HEAD = "<?xml version='1.0' encoding='utf-8'?>"
 MARGIN = 5.0  # paper mm around a drawing
 CUT_MARGIN = 1.0
 
@@ -57,8 +58,7 @@ def encode(drawing: Drawing) -> bytes:
         root.add(replay.group(layer))
     tree = root.get_xml()
     ElementTree.indent(tree, " ")
-    text: bytes = ElementTree.tostring(tree, encoding="utf-8", xml_declaration=True)
-    return text + b"\n"
+    return f"{XML_HEAD}\n{ElementTree.tostring(tree, encoding='unicode')}\n".encode()
 
 
 def _picture_box(drawing: Drawing) -> Box:
