@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 
 from templategen.drawing import dimension as ruled
@@ -186,7 +187,7 @@ class _Replay:
         """Level paths as light polylines at their height, the others as polylines in space."""
         if not path.is_level:
             places = [(*clean_point(spot), clean(z)) for spot, z in zip(path.points, path.heights, strict=True)]
-            hand.space.add_polyline3d(places, dxfattribs={"layer": layer})
+            hand.way(places, layer)
             return
         bulges = (*(path.bulges or [0.0] * (len(path.points) - 1)), 0.0)
         hand.path(_corners(path.points, bulges), False, clean(path.heights[0]) if path.heights else 0.0, layer)
@@ -254,6 +255,7 @@ def _middle(text: Text, scale: float) -> tuple[float, float]:
     return low[0] + share * (high[0] - low[0]), low[1] + share * (high[1] - low[1])
 
 
+@cache
 def _colour_index(colour: str) -> int:
     """The nearest of the 255 numbered colours; black is 7, which turns white on a dark screen."""
     from ezdxf.colors import DXF_DEFAULT_COLORS, int2rgb

@@ -69,11 +69,22 @@ class Tagged:
         tags += [(73, over)] * bool(over)
         self._add("TEXT", layer, *tags)
 
-    def _add(self, kind: str, layer: str, *tags: Tag) -> None:
+    def way(self, places: Sequence[tuple[float, float, float]], layer: str) -> None:
+        """A polyline in space, which is an entity to each of its points and one that ends it."""
+        entity = self._add("POLYLINE", layer, (100, "AcDb3dPolyline"), (66, 1), *_place(0, (0.0, 0.0)), (70, 8))
+        end, *handles = (self.space.doc.entitydb.next_handle() for _ in range(len(places) + 1))
+        kinds = (100, "AcDbVertex"), (100, "AcDb3dPolylineVertex")
+        for handle, (x, y, z) in zip(handles, places, strict=True):
+            base = (0, "VERTEX"), (5, handle), (330, entity.dxf.owner), (100, "AcDbEntity"), (8, layer)
+            entity.words += _written(*base, *kinds, (10, x), (20, y), (30, z), (70, 32))
+        entity.words += _written((0, "SEQEND"), (5, end), (330, entity.dxf.handle), (100, "AcDbEntity"), (8, layer))
+
+    def _add(self, kind: str, layer: str, *tags: Tag) -> Plain:
         entity = Plain()
         entity.DXFTYPE = kind
-        entity.words = "".join([TAG_STRING_FORMAT % tag for tag in ((100, "AcDbEntity"), (8, layer), *tags)])
+        entity.words = _written((100, "AcDbEntity"), (8, layer), *tags)
         self.space.add_entity(entity)
+        return entity
 
 
 class Checked:
@@ -95,10 +106,17 @@ class Checked:
         on: dict[str, Any] = {"layer": layer, **({"elevation": (0.0, 0.0, height)} if height else {})}
         self.space.add_polyline2d(corners, format="xyb", close=closed, dxfattribs=on)
 
+    def way(self, places: Sequence[tuple[float, float, float]], layer: str) -> None:
+        self.space.add_polyline3d(places, dxfattribs={"layer": layer})
+
     def text(self, at: Spot, words: str, height: float, angle_deg: float, anchor: str, level: str, layer: str) -> None:
         on = {"layer": layer, "style": self.lettering}
         entity = self.space.add_text(words, height=height, rotation=angle_deg, dxfattribs=on)
         entity.set_placement(at, align=TextEntityAlignment[_LEVEL[level] + _ACROSS[anchor]])
+
+
+def _written(*tags: Tag) -> str:
+    return "".join([TAG_STRING_FORMAT % tag for tag in tags])
 
 
 def _place(number: int, at: Spot) -> tuple[Tag, ...]:
