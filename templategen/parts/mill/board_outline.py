@@ -12,10 +12,10 @@ from templategen.drawing.model import point
 from templategen.drawing.program import Cut, Program
 from templategen.drawing.toolpath import Spot
 from templategen.geometry import Point
+from templategen.geometry.offsets import counterclockwise
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.milling import BREAKS_THROUGH, Milling
-from templategen.parts.common.offset import counterclockwise
 from templategen.parts.mill import common
 from templategen.parts.mill.sweep import BESIDE, DEEPER, HIGHER, followed
 from templategen.spec.models import MillTool
