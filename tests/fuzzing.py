@@ -17,15 +17,22 @@ from pathlib import Path
 from typing import Any
 
 import ezdxf
+import ezdxf.path
 from hypothesis import strategies as st
 from making import SPEC, changed, spec_file
+from shapely import Polygon
+from shapely.validation import explain_validity
 
 from templategen import job
 from templategen.errors import SpecError
+from templategen.instrument.model import Instrument
 
 NOTES = ["E4", "B3", "G3", "D3", "A2", "E2", "B1", "E1"]
 GAUGES = [0.25, 0.33, 0.43, 0.66, 0.91, 1.17, 1.6, 2.4]
 FLAT_DECIMALS = 3
+LEAST_WOOD = 0.8  # mm under a slot: as the finding says it
+LEAST_FELT = 0.0005  # mm: less of a gap is none
+CROSSING_WITHIN = 5e-4  # mm: how far chords leave the arcs that they stand for
 
 
 def between(low: float, high: float) -> st.SearchStrategy[float]:
@@ -160,13 +167,25 @@ def build(change: dict[str, Any]) -> bool:
     for finding in work.findings:
         assert not re.search(r"\bnan\b|[-−]0\.0+°|[-−]0\.0+ mm", finding.message), finding.message
     codes = {finding.code for finding in work.findings}
-    assert ("string-above-nut" in codes) == any(slot.depth <= 0 for slot in made.nut.slots)
+    _agree(codes, work.instrument)
     for fret in made.frets:
         assert all(math.isfinite(value) for value in (fret.from_nut, fret.wire_cut, fret.wood_under_slot_at_edge))
     for string in made.strings:
         assert math.isfinite(string.slot.depth)
         assert math.isfinite(string.saddle_height)
     return True
+
+
+def _agree(codes: set[str], made: Instrument) -> None:
+    """Findings and the numbers they speak of: either both or none."""
+    board, last = made.spec.fingerboard, made.plan.taper.width(made.plan.centre_x[-1])
+    for code, holds in {
+        "string-above-nut": any(slot.depth <= 0 for slot in made.nut.slots),
+        "little-wood-under-slot": min(fret.wood_under_slot_at_edge for fret in made.frets) < LEAST_WOOD,
+        "negative-pressed-gap": min(string.pressed_gap for string in made.strings) < -LEAST_FELT,
+        "board-narrows": last < board.width_at_nut,
+    }.items():
+        assert (code in codes) == holds, f"{code}: {'told' if code in codes else 'not told'}"
 
 
 def _own_words(text: str) -> str:
@@ -186,9 +205,37 @@ def make(change: dict[str, Any], folder: Path, solids: bool = False) -> bool:
     assert not made.missing, made.missing
     if not solids:
         json.loads((made.folder / "numbers.json").read_text(), parse_constant=lambda word: 1 / 0)
-        document = ezdxf.readfile(made.folder / "slot-outline.dxf")  # type: ignore[attr-defined]
-        assert not document.audit().errors
+        for path in sorted(made.folder.glob("*-beam.dxf")):
+            read_cut(path)
+            read_cut(path.with_name(path.name.replace("-beam", "")))
+    else:
+        for path in sorted(made.folder.glob("*.step")):
+            read_step(path)
     return True
+
+
+def read_cut(path: Path) -> int:
+    """Audit a cut file (ezdxf) and judge every contour (shapely): closed, simple; how many there are."""
+    document = ezdxf.readfile(path)  # type: ignore[attr-defined]
+    assert not document.audit().errors, path.name
+    contours = [e for e in document.modelspace().query("LWPOLYLINE") if e.dxf.layer != "ENGRAVE"]
+    for contour in contours:
+        assert contour.closed, f"{path.name}: an open contour"
+        points = [(p.x, p.y) for p in ezdxf.path.make_path(contour).flattening(CROSSING_WITHIN)]
+        assert Polygon(points).is_valid, f"{path.name}: {explain_validity(Polygon(points))}"
+    return len(contours)
+
+
+def read_step(path: Path) -> None:
+    """Read a solid back from its file: one, valid, in millimetres of an instrument's size."""
+    import cadquery
+
+    shape = cadquery.importers.importStep(str(path)).val()
+    assert shape.isValid(), path.name
+    assert len(shape.Solids()) == 1, path.name
+    box = shape.BoundingBox()
+    assert max(box.xlen, box.ylen, box.zlen) < 1200, path.name
+    assert shape.Volume() > 1, path.name
 
 
 def text_of(change: dict[str, Any]) -> str:
