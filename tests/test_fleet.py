@@ -19,6 +19,7 @@ from places import ROOT
 from pypdf import PdfReader
 
 from templategen import job
+from templategen.job.store import not_everywhere
 from templategen.parts.common.layers import PENS
 from templategen.parts.common.product import Sheet
 from templategen.parts.register import PARTS
@@ -62,6 +63,15 @@ def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
 
 def files(folder: Path, suffix: str) -> list[Path]:
     return sorted(folder.glob(f"*.{suffix}"))
+
+
+def test_names_are_kept_on_every_system(made: Path) -> None:
+    """Small letters, figures, hyphens and one dot: legal everywhere, no device's name, different without case."""
+    names = [path.name for path in made.iterdir()]
+    for name in names:
+        assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*\.[a-z]+", name), name
+        assert not not_everywhere(name), name
+    assert len({name.casefold() for name in names}) == len(names)
 
 
 def test_all_files_are_there(made: Path) -> None:

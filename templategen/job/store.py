@@ -33,6 +33,8 @@ MANIFEST = "manifest.json"
 MAKING = ".templategen-making"
 _KEYS = {"spec", "version", "files"}
 _SHOWN = 3  # names in a message
+DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
+"""Names that Windows keeps for devices, whatever follows a dot (Microsoft: Naming Files, Paths, and Namespaces)."""
 
 
 @dataclass(frozen=True)
@@ -77,9 +79,23 @@ def at_work(target: Path, waits: Callable[[str], None]) -> Iterator[None]:
         lock.release()
 
 
+def not_everywhere(name: str) -> str:
+    """Why a name cannot be kept on every system; empty where it can (source as for the devices)."""
+    if held := sorted({sign for sign in name if sign in '<>:"/\\|?*' or ord(sign) < 32}):
+        return f"holds {', '.join(repr(sign) for sign in held)}"
+    if name.endswith((".", " ")):
+        return "ends with a dot or a space"
+    if name.partition(".")[0].strip().lower() in DEVICES:
+        return "is a device's name on Windows"
+    return ""
+
+
 def refuse(target: Path, inputs: Sequence[str]) -> None:
     """Raise SpecError where making would cost somebody a file: a file or a link in the target's place, a folder that
-    is not ours, or one of the inputs inside it."""
+    is not ours, or one of the inputs inside it; and where its name would be lost on another system."""
+    if strange := not_everywhere(target.name):
+        why = f"{strange}, which not every system can keep, and the results take the spec's name; rename the spec"
+        raise SpecError([Problem((), why, file=str(target))])
     here = os.path.realpath(target)
     inside = [path for path in inputs if os.path.realpath(path).startswith(here + os.sep)]
     if target.is_symlink():

@@ -13,11 +13,12 @@ import tomllib
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from templategen.job.store import not_everywhere
+
 LARGEST = 1_000_000
 """Bytes of a spec: more is none."""
 
 _NAME = re.compile(r"[^\W_][\w .()-]{0,98}\.toml", re.UNICODE)
-_DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
 
 
 class NotHere(ValueError):  # noqa: N818  (says what it is)
@@ -82,7 +83,7 @@ class Folder:
 
     @staticmethod
     def _fits(name: str) -> bool:
-        return bool(_NAME.fullmatch(name)) and name.partition(".")[0].strip().lower() not in _DEVICES
+        return bool(_NAME.fullmatch(name)) and not not_everywhere(name.removesuffix(".toml"))
 
     def read(self, name: str) -> tuple[str, str]:
         """Text and mark."""
