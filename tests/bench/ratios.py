@@ -1,13 +1,17 @@
 """Speed as ratios in one run, aims beside: ``python tests/bench/ratios.py [rounds [specs]]``. Not collected by pytest.
 
 The floor is a process that imports numpy, ezdxf and svgwrite and nothing else; for solids, one that imports cadquery
-and writes a box. Every make writes into a fresh folder: a second one writes nothing and would measure nothing. Wall
-time is compared; beside it stands processor time, which other work on the machine moves less. Medians of all rounds.
+and writes a box. Every make writes into a fresh folder: a second one writes nothing and would measure nothing; compiled
+modules are kept, as they are for everybody but the first to run a new version. Wall time is compared; beside it stands
+processor time, which other work on the machine moves less. Medians of all rounds.
+
+``python tests/bench/ratios.py growth`` tells instead what more strings and more frets cost, in one warm process.
 """
 
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import statistics
 import subprocess
@@ -25,6 +29,7 @@ BOX = """
 import cadquery
 cadquery.exporters.export(cadquery.Workplane().box(1, 2, 3), {path!r})
 """
+ENV = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
 MAKE = [sys.executable, "-m", "templategen", "make"]
 Times = dict[str, list[tuple[float, float, float]]]
 
@@ -32,7 +37,7 @@ Times = dict[str, list[tuple[float, float, float]]]
 def took(words: list[str]) -> tuple[float, float, float]:
     """Wall seconds, processor seconds of the process and its own, and its peak of memory in MiB."""
     start = time.perf_counter()
-    process = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+    process = subprocess.Popen(words, cwd=ROOT, env=ENV, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
     assert process.stderr is not None
     said = process.stderr.read()
     _, status, used = os.wait4(process.pid, 0)
@@ -44,6 +49,7 @@ def took(words: list[str]) -> tuple[float, float, float]:
 
 def measured(out: Path, rounds: int) -> Times:
     times: Times = {}
+    took([*MAKE, str(SPEC), "--out", str(out / "first")])  # compiles what is not compiled yet
     for n in range(rounds):
         jobs = {
             "libraries": [sys.executable, "-c", LIBRARIES],
@@ -101,6 +107,51 @@ def main(rounds: int, specs: int) -> None:
         print("seconds   " + ", ".join(f"{name} {value:.2f} (cpu {used[name]:.2f})" for name, value in wall.items()))
 
 
+def growth() -> None:
+    """Seconds of text to model, and of all 2D files, over strings and frets; each row beside its first."""
+    import gc
+
+    sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+    import making
+
+    from templategen.job.make import compute, make
+
+    string = making.SPEC[making.SPEC.index("set = [") :].splitlines()[1]
+    plain, rest = making.SPEC.split("set = [\n")[0], making.SPEC.split("\n]\n", 1)[1]
+    head = plain.replace("width_at_nut = 43", "width_at_nut = 60").replace(
+        "width_at_last_fret = 55", "width_at_last_fret = 80"
+    )
+
+    def text(strings: int, frets: int) -> str:
+        changed = head.replace("fret_count = 21", f"fret_count = {frets}")
+        changed = re.sub(r"(doubled_)?markers = .*\n", "", changed)
+        return changed + "set = [\n" + f"{string}\n" * strings + "]\n" + rest
+
+    with tempfile.TemporaryDirectory() as folder:
+        spec = Path(folder) / "growth.toml"
+        first: dict[str, float] = {}
+        rows = [("strings", n, text(n, 21)) for n in (3, 6, 12)] + [("frets", n, text(6, n)) for n in (12, 24, 36)]
+        for what, count, content in rows:
+            spec.write_text(content, encoding="utf-8")
+            for name, job in (
+                ("text to model", lambda: compute(str(spec))),
+                ("all 2D files", lambda: make(str(spec), Path(folder) / f"{time.perf_counter()}", (), FLAT[1:])),
+            ):
+                job()
+                times = []
+                for _ in range(5):
+                    gc.collect()
+                    start = time.process_time()
+                    job()
+                    times.append(time.process_time() - start)
+                taken = statistics.median(times)
+                begun = first.setdefault(f"{what} {name}", taken)
+                row(f"{count} {what}, {name}", f"{1000 * taken:.0f} ms, {taken / begun:.2f} x", "no more than linear")
+
+
 if __name__ == "__main__":
+    if sys.argv[1:] == ["growth"]:
+        growth()
+        sys.exit()
     numbers = [int(word) for word in sys.argv[1:]]
     main(*[*numbers, *(7, 40)[len(numbers) :]])
