@@ -126,6 +126,9 @@ CALLS: dict[str, list[Call]] = {
         ({"survey": {"relief": {"held": [1, 21], "gap": {"10": 0.26}}}}, {}),
         ({"survey": {"strings": {"first_fret": AT_FIRST, "action": {"fret": 12, "heights": [0.1] * 6}}}}, {}),
     ],
+    "crowns-not-measured": [
+        ({"work": ["level"]}, {}), ({"survey": {"relief": {"held": [1, 21], "gap": {"10": 0.0}}}}, {}),
+    ],
     "crowns-to-level": only({"survey": HIGH}),
     "board-to-refret": only({"survey": {"crowns": {**HIGH["crowns"], "height": WORN}}}),
     "end-too-low": only({

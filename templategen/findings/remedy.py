@@ -14,6 +14,7 @@ LEAST_SHORT = 5e-4  # mm of headroom less than asked for that is told, the least
 
 def remedy_facts(bench: Bench) -> Iterator[Fact]:
     needs = bench.remedy
+    yield from _not_measured(bench)
     if needs is None:
         return
     yield from _first_to_buzz(needs)
@@ -28,6 +29,15 @@ def remedy_facts(bench: Bench) -> Iterator[Fact]:
     angle = needs.changes.neck_deg
     if angle is not None:
         yield fact("neck-angle", "survey.bridge", way="back" if angle > 0 else "forward", angle=abs(angle))
+
+
+def _not_measured(bench: Bench) -> Iterator[Fact]:
+    """Crowns of an instrument that was measured, or whose crowns are to be levelled: what to file cannot be told."""
+    level = "level" in (bench.instrument.spec.work or ())
+    if (bench.found is None and not level) or (bench.remedy is not None and bench.remedy.crowns is not None):
+        return
+    asked = "asked" if level else "measured"
+    yield fact("crowns-not-measured", "survey.crowns", "decide" if level else "note", why=asked)
 
 
 def _first_to_buzz(needs: Remedy) -> Iterator[Fact]:

@@ -137,10 +137,12 @@ def make(
 
 
 def _nothing_to_make(only: Collection[str], formats: Collection[str]) -> Problem:
+    from templategen.parts.register import wanted_by
+
     parts = ", ".join(only) or "no part of this spec"
-    return Problem(
-        (), f"{parts}: there is no file of {' or '.join(formats) or 'any format'} to make from this spec", file="make"
-    )
+    said = f"{parts}: there is no file of {' or '.join(formats) or 'any format'} to make from this spec"
+    wants = [f"{name} wants measuring: {wanted_by(name)}" for name in only if wanted_by(name)]
+    return Problem((), "\n".join([said, *wants]), file="make")
 
 
 def table_names() -> tuple[str, ...]:

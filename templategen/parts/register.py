@@ -19,11 +19,13 @@ from templategen.repair.model import Bench
 
 @dataclass(frozen=True)
 class Part:
-    """name: what ``--only`` takes. room: its module. finds: whether it has findings of its own."""
+    """name: what ``--only`` takes. room: its module. finds: whether it has findings of its own. wants: what must have
+    been measured for it to have anything to say."""
 
     name: str
     room: str
     finds: bool = False
+    wants: str = ""
 
     def make(self, work: Work) -> tuple[Product, ...]:
         """What the part writes, its drawings with the findings to decide that touch it."""
@@ -35,6 +37,8 @@ class Part:
         found: Iterable[Fact] = import_module(f"templategen.parts.{self.room}").findings(instrument)
         return found
 
+
+SURVEY = "a survey that the spec names: survey = FILE (`templategen new-survey FILE` begins one)"
 
 PARTS: tuple[Part, ...] = (
     Part("print-check", "sheet.print_check"),
@@ -50,11 +54,20 @@ PARTS: tuple[Part, ...] = (
     Part("radius-block", "radius.radius_block", finds=True),
     Part("radius-gauge", "radius.radius_gauge", finds=True),
     Part("press-caul", "radius.press_caul"),
-    Part("reradius", "repair.reradius"),
-    Part("as-found", "repair.as_found"),
+    Part("reradius", "repair.reradius", wants="the board as it was: [fingerboard.before], or a survey with [board]"),
+    Part("as-found", "repair.as_found", wants=SURVEY),
     Part("clearance", "repair.clearance"),
-    Part("levelling", "repair.levelling"),
-    Part("setup-plan", "repair.setup_plan"),
+    Part(
+        "levelling",
+        "repair.levelling",
+        wants=f"the crowns, neck straight, along two lines or more: under_straightedge, or a rocker, and their height "
+        f"over the wood, in [crowns] of {SURVEY}",
+    ),
+    Part(
+        "setup-plan",
+        "repair.setup_plan",
+        wants=f"how it stands: relief, strings and crowns ([relief], [strings], [crowns]) in {SURVEY}",
+    ),
     Part("cents-plot", "sheet.cents_plot"),
     Part("bench-sheet", "bench.bench_sheet"),
     Part("tables", "sheet.tables"),
@@ -71,6 +84,11 @@ def work(bench: Bench) -> Work:
     """The job with everything that somebody should know: the rules' findings, then every part's own."""
     own = (f for part in PARTS if part.finds for f in part.facts(bench.instrument))
     return Work(bench, (*collect(bench), *told(own, bench.instrument.spec.units)))
+
+
+def wanted_by(name: str) -> str:
+    """What must be measured for a part, empty where nothing must."""
+    return next((part.wants for part in PARTS if part.name == name), "")
 
 
 def part_names() -> tuple[str, ...]:

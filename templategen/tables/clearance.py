@@ -79,6 +79,7 @@ def numbers(best: BestSetup | None) -> dict[str, Any] | None:
     return {
         "as_specified": {"relief": best.relief, "action": best.action, "headroom": best.headroom},
         "most_headroom": {"relief": best.most_headroom_relief, "headroom": best.most_headroom},
+        "most_headroom_away": {"relief": best.away_relief, "headroom": best.away_headroom},
         "least_action": {"relief": best.least_action_relief, "action": best.least_action, "headroom": best.asked},
         "worth": [{"change": w.what, "step": w.step, "fretted": w.fretted, "open": w.opened} for w in best.worth],
     }

@@ -62,7 +62,8 @@ def draw(s: Sketch, p: Profile, at: Point) -> Box:
     s.add("STRING", Line(*rest))
     s.add("OUTLINE", Line(rest[1], (rest[1][0], foot)))
     s.add("TEXT", Text((rest[1][0], foot - NUMBERS), "saddle", TEXT_HEIGHT, anchor="right"))
-    points = [place(*point) for point in corners]
+    # a string that lies on a crown is drawn as it lies: it has no pull
+    points = [place(*point) for point in corners] if p.note.headroom and p.note.headroom > 0 else []
     s.add("CENTRELINE", *(Line(a, b) for a, b in pairwise(points)))
     touched = place(float(x[p.note.touches or 0]), float(z[p.note.touches or 0]))
     s.add("OUTLINE", Circle(touched, RING))
