@@ -7,6 +7,8 @@ Only Linux runs these tests. What is POSIX's alone is taken from the Python docu
 from __future__ import annotations
 
 import ast
+import os
+import sys
 from pathlib import Path
 
 import pytest
@@ -25,9 +27,9 @@ ALONE = {
         "getegid", "geteuid", "getgid", "getgroups", "getloadavg", "getpgid", "getpgrp", "getpriority", "getresuid",
         "getsid", "getuid", "initgroups", "killpg", "lchmod", "lchown", "lockf", "mkfifo", "mknod", "nice", "openpty",
         "pathconf", "posix_fallocate", "posix_spawn", "pread", "preadv", "pwrite", "register_at_fork",
-        "sched_getaffinity", "sendfile", "setegid", "seteuid", "setgid", "setpgid", "setpriority", "setsid", "setuid", "statvfs",
-        "sync", "sysconf", "tcgetpgrp", "uname", "wait", "wait3", "wait4", "WIFEXITED", "WNOHANG", "O_CLOEXEC", "O_DIRECTORY",
-        "O_NOCTTY", "O_NOFOLLOW", "O_NONBLOCK", "O_SYNC",
+        "sched_getaffinity", "sendfile", "setegid", "seteuid", "setgid", "setpgid", "setpriority", "setsid", "setuid",
+        "statvfs", "sync", "sysconf", "tcgetpgrp", "uname", "wait", "wait3", "wait4", "WIFEXITED", "WNOHANG",
+        "O_CLOEXEC", "O_DIRECTORY", "O_NOCTTY", "O_NOFOLLOW", "O_NONBLOCK", "O_SYNC",
     },
     "signal": {
         "SIGALRM", "SIGCHLD", "SIGCONT", "SIGHUP", "SIGKILL", "SIGPIPE", "SIGQUIT", "SIGSTOP", "SIGTSTP", "SIGUSR1",
@@ -49,6 +51,12 @@ def unguarded(text: str) -> list[str]:
         said = ast.unparse(test)
         return "hasattr(" in said or "sys.platform" in said or "os.name" in said
 
+    def leaves(step: ast.stmt) -> bool:
+        """Whether nobody comes past a step on a system that lacks something."""
+        if isinstance(step, ast.Assert):
+            return asks(step.test)
+        return isinstance(step, ast.If) and asks(step.test) and isinstance(step.body[-1], ast.Return | ast.Raise)
+
     def walk(node: ast.AST, safe: bool) -> None:
         if isinstance(node, ast.If | ast.IfExp | ast.While):
             safe = safe or asks(node.test)
@@ -60,6 +68,7 @@ def unguarded(text: str) -> list[str]:
             found.extend(alone(node))
         for child in ast.iter_child_nodes(node):
             walk(child, safe)
+            safe = safe or (isinstance(child, ast.stmt) and leaves(child))
 
     walk(ast.parse(text), False)
     return found
@@ -93,6 +102,11 @@ def test_the_walk_sees_what_it_should() -> None:
     assert unguarded("import signal\nx = [signal.SIGTERM, signal.SIGHUP]") == ["signal.SIGHUP"]
     assert unguarded("import os\nif hasattr(os, 'fork'):\n    os.fork()") == []
     assert unguarded("try:\n    import fcntl\nexcept ImportError:\n    fcntl = None") == []
+    assert unguarded("def f():\n    if sys.platform == 'win32':\n        return 0\n    return os.fork()") == []
+    assert unguarded("def f():\n    if sys.platform == 'win32':\n        print()\n    return os.fork()") == ["os.fork"]
+    assert unguarded("def f():\n    assert sys.platform != 'win32'\n    os.fork()\ndef g():\n    os.fork()") == [
+        "os.fork"
+    ]
     assert unguarded("import sys, os\nn = os.getuid() if sys.platform != 'win32' else 0") == []
 
 
@@ -117,3 +131,12 @@ def test_such_a_spec_is_refused_and_nothing_written(stem: str, tmp_path: Path) -
     with pytest.raises(SpecError, match="rename the spec"):
         job.make(str(spec), tmp_path / "out", only=["saddle"])
     assert not (tmp_path / "out").exists()
+
+
+def test_where_a_process_cannot_be_split_one_hand_does_both(monkeypatch: pytest.MonkeyPatch) -> None:
+    from templategen.job import hands
+
+    monkeypatch.setattr(sys, "platform", "win32")
+    monkeypatch.setattr(os, "fork", None)
+    here = os.getpid()
+    assert hands.beside(os.getpid, os.getpid) == (here, here)
