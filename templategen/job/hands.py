@@ -42,18 +42,17 @@ class _Hand:
     """A copy of this process that works something out, sends it and ends."""
 
     def __init__(self, work: Callable[[], object]) -> None:
-        if sys.platform == "win32":
-            raise NotImplementedError  # nobody makes one there: _can_split
         self._pid = 0
         end, into = os.pipe()
         self._pipe = os.fdopen(end, "rb")
-        try:
-            self._pid = os.fork()
-        except OSError:
-            pass
-        else:
-            if self._pid == 0:
-                _work_and_end(work, into)
+        if sys.platform != "win32":  # nobody makes one there: _can_split
+            try:
+                self._pid = os.fork()
+            except OSError:
+                pass
+            else:
+                if self._pid == 0:
+                    _work_and_end(work, into)
         os.close(into)
 
     def result(self) -> tuple[Any] | None:
@@ -65,9 +64,7 @@ class _Hand:
 
     def let_go(self) -> None:
         """Nobody waits for it any longer: it holds nothing, and may be ended wherever it is."""
-        if sys.platform == "win32":
-            return
-        if self._pid:
+        if self._pid and sys.platform != "win32":
             os.kill(self._pid, signal.SIGKILL)
             self._ended()
         self._pipe.close()
