@@ -11,14 +11,14 @@ from making import work_of
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.common.work import Work
-from templategen.repair.crowns import CrownReadings
-from templategen.repair.remedy import AsFound, Remedy
+from templategen.repair.crowns import CrownsRead
+from templategen.repair.remedy import FoundInPlay, Remedy
 from templategen.repair.standing import Readings, straight_crowns
 
 OUTER = ("bass", "treble")
 
 
-def crowns(i: Instrument, off: Array, lines: tuple[str, ...] = OUTER, pm: float = 0.0) -> CrownReadings:
+def crowns(i: Instrument, off: Array, lines: tuple[str, ...] = OUTER, pm: float = 0.0) -> CrownsRead:
     """Readings of crowns that stand ``off``, (frets, lines), over the shape that board and wire give them."""
     strings = {"bass": len(i.loads) - 1, "treble": 0}
     rows = [i.plan.index(n) for n in range(1, len(off) + 1)]
@@ -27,7 +27,7 @@ def crowns(i: Instrument, off: Array, lines: tuple[str, ...] = OUTER, pm: float 
     if "centre" in lines:
         z[:, lines.index("centre")] = i.spec.fret_wire.crown_height + off[:, lines.index("centre")]
     full = np.ones_like(z)
-    return CrownReadings(lines, z, pm * full, 1.1 * full, 2.4 * full)
+    return CrownsRead(lines, z, pm * full, 1.1 * full, 2.4 * full)
 
 
 def readings(i: Instrument, relief: float = 0.0, first: float = 0.0, action: float = 0.0, pm: float = 0.0) -> Readings:
@@ -41,7 +41,7 @@ def readings(i: Instrument, relief: float = 0.0, first: float = 0.0, action: flo
 
 def remedy(i: Instrument, off: Array | None = None, lines: tuple[str, ...] = OUTER, **given: Any) -> Remedy:
     pm = given.get("pm", 0.0)
-    return Remedy(i, AsFound(readings(i, **given), None if off is None else crowns(i, off, lines, pm)))
+    return Remedy(i, FoundInPlay(readings(i, **given), None if off is None else crowns(i, off, lines, pm)))
 
 
 def bump(fret: int, heights: Any, lines: int = 2, frets: int = 21) -> Array:

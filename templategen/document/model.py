@@ -17,7 +17,7 @@ from templategen.tables.model import Table
 
 
 @dataclass(frozen=True)
-class Words:
+class Paragraphs:
     """A paragraph. strong: what must not be overlooked."""
 
     text: str
@@ -89,7 +89,7 @@ class Warned:
 class Kept:
     """Blocks that stand together on one sheet."""
 
-    blocks: tuple[Block, ...]
+    blocks: tuple[Passage, ...]
 
 
 @dataclass(frozen=True)
@@ -108,28 +108,28 @@ class Step:
     boxes: tuple[str, ...] = ("reached", "initials")
 
     @property
-    def blocks(self) -> tuple[Block, ...]:
+    def blocks(self) -> tuple[Passage, ...]:
         """What stands under its title and its goal, in the order in which it is read."""
         small = ("Tools", self.tools), ("Files", ", ".join(self.files))
         return (
             *([Facts(self.numbers, large=True)] if self.numbers else []),
             *([Listing(self.table)] if self.table is not None else []),
-            *map(Words, self.how),
+            *map(Paragraphs, self.how),
             *(Labelled(label, said) for label, said in small if said),
             *map(Warned, self.cautions),
             Boxes(self.boxes),
         )
 
 
-Block = Words | Heading | Facts | Listing | Boxes | Picture | Told | Labelled | Warned | Kept | Step
+Passage = Paragraphs | Heading | Facts | Listing | Boxes | Picture | Told | Labelled | Warned | Kept | Step
 
 
 @dataclass(frozen=True)
-class Page:
+class BenchPage:
     """One position at the bench."""
 
     title: str
-    blocks: tuple[Block, ...]
+    blocks: tuple[Passage, ...]
 
 
 @dataclass(frozen=True)
@@ -139,4 +139,4 @@ class Document:
     title: str
     what: str
     trace: str
-    pages: tuple[Page, ...]
+    pages: tuple[BenchPage, ...]

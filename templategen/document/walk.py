@@ -13,18 +13,18 @@ from contextlib import AbstractContextManager
 from typing import Protocol, Self
 
 from templategen.document.model import (
-    Block,
     Boxes,
     Facts,
     Heading,
     Kept,
     Labelled,
     Listing,
+    Paragraphs,
+    Passage,
     Picture,
     Step,
     Told,
     Warned,
-    Words,
 )
 from templategen.drawing.model import Drawing
 from templategen.tables.model import Table
@@ -32,7 +32,7 @@ from templategen.tables.model import Table
 LEVELS = {"decide": "To decide"}  # a finding's level, as it is printed; all others are notes
 
 
-class Surface(Protocol):
+class BlockReplay(Protocol):
     """What every format does with each kind of block."""
 
     def words(self, text: str, strong: bool) -> None: ...
@@ -60,15 +60,15 @@ class Surface(Protocol):
         """A surface inside the step, its title and goal set."""
 
 
-def replay(blocks: Iterable[Block], surface: Surface, page: int) -> None:
+def replay(blocks: Iterable[Passage], surface: BlockReplay, page: int) -> None:
     """Set the blocks of a page, whose number names its steps."""
     for number, block in enumerate(blocks, 1):
         _set(block, surface, f"{page}-{number}")
 
 
-def _set(block: Block, surface: Surface, place: str) -> None:
+def _set(block: Passage, surface: BlockReplay, place: str) -> None:
     match block:
-        case Words(text, strong):
+        case Paragraphs(text, strong):
             surface.words(text, strong)
         case Heading(text):
             surface.heading(text)

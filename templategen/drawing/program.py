@@ -20,7 +20,7 @@ from templategen.geometry import circle_of_bulge
 OVER = 0.5
 """mm over the stock's top, down to where a tool comes at its feed rather than at its plunge rate."""
 
-Form = Literal["flat", "ball", "vee"]
+ToolForm = Literal["flat", "ball", "vee"]
 Word = Literal["units", "tool", "change", "speed", "stop", "wait", "rapid", "feed", "arc", "end"]
 
 
@@ -29,7 +29,7 @@ class Tool:
     """mm, mm/min and turns per minute; tip_deg: full angle of a vee."""
 
     number: int
-    form: Form
+    form: ToolForm
     diameter: float
     feed: float
     plunge: float
@@ -61,7 +61,7 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ProgramStep:
     """One line. to: where a move ends. centre, clockwise: of an arc. feed: mm/min. value: seconds, or a safe height.
     name: of the cut that it belongs to."""
 
@@ -117,49 +117,49 @@ class Program:
                 at = step.to
         return total
 
-    def steps(self) -> Iterator[Step]:
+    def steps(self) -> Iterator[ProgramStep]:
         """Every line in its order: a tool is up to speed before it cuts, moves across are at the safe height."""
-        yield Step("units")
+        yield ProgramStep("units")
         now: Tool | None = None
         at: Spot | None = None
         for cut in self.cuts:
             if cut.tool != now:
                 if now is not None:
-                    yield Step("stop", name=cut.name)
-                yield Step("tool" if now is None else "change", tool=cut.tool, value=self.safe_z)
-                yield Step("speed", tool=cut.tool)
-                yield Step("wait", value=self.spin_up)
+                    yield ProgramStep("stop", name=cut.name)
+                yield ProgramStep("tool" if now is None else "change", tool=cut.tool, value=self.safe_z)
+                yield ProgramStep("speed", tool=cut.tool)
+                yield ProgramStep("wait", value=self.spin_up)
                 now, at = cut.tool, None
             x, y, z = cut.points[0]
             if at is None or (x, y) != at[:2]:
-                yield Step("rapid", (x, y, self.safe_z), name=cut.name)
-            yield Step("feed", (x, y, OVER), now.feed, name=cut.name)
-            yield Step("feed", (x, y, z), now.plunge, name=cut.name)
+                yield ProgramStep("rapid", (x, y, self.safe_z), name=cut.name)
+            yield ProgramStep("feed", (x, y, OVER), now.feed, name=cut.name)
+            yield ProgramStep("feed", (x, y, z), now.plunge, name=cut.name)
             at = cut.points[0]
             for point, bulge in zip(cut.points[1:], cut.bulges or (0.0,) * len(cut.points), strict=False):
                 if point != at:
                     yield _moved(at, point, bulge, now, cut.name)
                 at = point
             at = (*at[:2], self.safe_z)
-            yield Step("feed", at, now.feed, name=cut.name)
-        yield Step("stop")
-        yield Step("end")
+            yield ProgramStep("feed", at, now.feed, name=cut.name)
+        yield ProgramStep("stop")
+        yield ProgramStep("end")
 
 
-def _moved(start: Spot, end: Spot, bulge: float, tool: Tool, name: str) -> Step:
+def _moved(start: Spot, end: Spot, bulge: float, tool: Tool, name: str) -> ProgramStep:
     """A move in the cut, so slow that it goes down no faster than the tool may plunge."""
-    step = Step("feed", end, tool.feed, name=name)
+    step = ProgramStep("feed", end, tool.feed, name=name)
     if bulge:
         centre, _ = circle_of_bulge(start[:2], end[:2], bulge)
-        step = Step("arc", end, tool.feed, centre, bulge < 0, name=name)
+        step = ProgramStep("arc", end, tool.feed, centre, bulge < 0, name=name)
     fall = (start[2] - end[2]) / length(start, step)
     if fall * tool.feed <= tool.plunge:
         return step
     slow = math.floor(tool.plunge / fall * 10) / 10
-    return Step(step.word, step.to, max(slow, 0.1), step.centre, step.clockwise, name=name)
+    return ProgramStep(step.word, step.to, max(slow, 0.1), step.centre, step.clockwise, name=name)
 
 
-def length(start: Spot, step: Step) -> float:
+def length(start: Spot, step: ProgramStep) -> float:
     """Of a move, mm; of an arc with the height that it gains."""
     x, y, z = step.to
     if step.word != "arc":
@@ -169,7 +169,7 @@ def length(start: Spot, step: Step) -> float:
     return math.hypot(math.hypot(x - cx, y - cy) * swept, z - start[2])
 
 
-def turned(start: Spot, step: Step) -> float:
+def turned(start: Spot, step: ProgramStep) -> float:
     """Angle of an arc, radians, positive."""
     (cx, cy), (x, y, _) = step.centre, step.to
     begun, ended = math.atan2(start[1] - cy, start[0] - cx), math.atan2(y - cy, x - cx)

@@ -16,7 +16,7 @@ from templategen.geometry import Point as Point
 from templategen.geometry import circle_of_bulge, offset_contour
 
 Anchor = Literal["left", "middle", "right"]
-Level = Literal["baseline", "middle", "top"]
+TextLevel = Literal["baseline", "middle", "top"]
 
 
 def point(pair: Iterable[float]) -> Point:
@@ -173,7 +173,7 @@ class Text:
     height: float = 2.5
     angle_deg: float = 0.0
     anchor: Anchor = "left"
-    level: Level = "baseline"
+    level: TextLevel = "baseline"
     bold: bool = False
 
 

@@ -10,6 +10,8 @@ camber           one shallow arc of heights over a line, fitted to heights wante
 
 from templategen.geometry.circles import (
     Point,
+    Point3,
+    Span,
     arc_bulge,
     arc_drop,
     bulge_through,
@@ -22,6 +24,8 @@ from templategen.geometry.offsets import counterclockwise, offset_contour
 
 __all__ = [
     "Point",
+    "Point3",
+    "Span",
     "arc_bulge",
     "arc_drop",
     "bulge_through",

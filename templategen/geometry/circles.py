@@ -8,6 +8,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Point = tuple[float, float]
+Point3 = tuple[float, float, float]
+Span = tuple[float, float]
+"""From and to."""
 
 
 def arc_drop(radius: ArrayLike, y: ArrayLike) -> NDArray[np.float64]:

@@ -14,7 +14,7 @@ from templategen.job.make import Made, Progress, make
 if TYPE_CHECKING:
     from concurrent.futures import ProcessPoolExecutor
 
-Result = Made | SpecError | MachineError
+Outcome = Made | SpecError | MachineError
 
 
 def make_all(
@@ -26,7 +26,7 @@ def make_all(
     progress: Progress = lambda spec, part: None,
     waits: Callable[[str], None] = lambda text: None,
     outside: bool = False,
-) -> Iterator[Result]:
+) -> Iterator[Outcome]:
     """``make`` for many specs, ``jobs`` at a time, results in the order of the paths."""
     if jobs == 1 or len(paths) == 1:
         for path in paths:
@@ -37,7 +37,7 @@ def make_all(
     hands = threading.local()
     workers: list[_Worker] = []
 
-    def by_hand(path: str) -> Result:
+    def by_hand(path: str) -> Outcome:
         if not hasattr(hands, "worker"):
             hands.worker = _Worker()
             workers.append(hands.worker)
@@ -58,7 +58,7 @@ class _Worker:
     def __init__(self) -> None:
         self._pool: ProcessPoolExecutor | None = None
 
-    def make(self, path: str, out: str, only: tuple[str, ...], formats: tuple[str, ...], outside: bool) -> Result:
+    def make(self, path: str, out: str, only: tuple[str, ...], formats: tuple[str, ...], outside: bool) -> Outcome:
         from concurrent.futures import ProcessPoolExecutor
         from concurrent.futures.process import BrokenProcessPool
         from multiprocessing import get_context
@@ -103,7 +103,7 @@ def _attempt(
     waits: Callable[[str], None] = lambda text: None,
     outside: bool = False,
     hands: int = 1,
-) -> Result:
+) -> Outcome:
     try:
         return make(path, out, only, formats, progress, waits, outside, hands)
     except (SpecError, MachineError) as error:

@@ -19,10 +19,10 @@ from templategen.errors import Key, MachineError, Problem, SpecError, key_text
 from templategen.page import document, form
 from templategen.page.folder import Changed, Folder, NotHere
 from templategen.page.making import Runs
-from templategen.spec.lines import Place, places
+from templategen.spec.lines import WhereWritten, places
 from templategen.units import Unit
 
-Given = Mapping[str, Any]
+Posted = Mapping[str, Any]
 
 
 class Refused(Exception):  # noqa: N818  (an answer, not a fault)
@@ -44,7 +44,7 @@ class Desk:
         self.folder, self.spec, self.out, self.outside = Folder(folder), spec, out, outside
         self.runs = Runs()
         self._saving = threading.Lock()
-        self.questions: dict[str, Callable[[Given], Any]] = {
+        self.questions: dict[str, Callable[[Posted], Any]] = {
             "form": self.form,
             "files": self.files,
             "begin": self.begin,
@@ -61,7 +61,7 @@ class Desk:
             "compare": self.compare,
         }
 
-    def answer(self, question: Callable[[Given], Any], given: Any) -> Any:
+    def answer(self, question: Callable[[Posted], Any], given: Any) -> Any:
         """Raises Refused for whatever cannot be answered."""
         if not isinstance(given, dict):
             raise Refused(400, "the question is no table")
@@ -78,7 +78,7 @@ class Desk:
 
     # ------------------------------------------------------------------------------------------------- the folder
 
-    def form(self, given: Given) -> Any:
+    def form(self, given: Posted) -> Any:
         return {
             "places": form.as_data(),
             "parts": job.part_names(),
@@ -87,14 +87,14 @@ class Desk:
             "spec": self.spec,
         }
 
-    def files(self, given: Given) -> Any:
+    def files(self, given: Posted) -> Any:
         return {
             "folder": str(self.folder.path),
             "files": [asdict(each) for each in self.folder.listed()],
             "surveys": [asdict(each) for each in self.folder.surveys()],
         }
 
-    def begin(self, given: Given) -> Any:
+    def begin(self, given: Posted) -> Any:
         """A new spec from the measuring sheet; refused where the name is taken."""
         name, title = _text(given, "name"), _text(given, "title")
         path = self._free(name)
@@ -107,11 +107,11 @@ class Desk:
         job.new_spec(str(path), title, unit=unit, kind=kind, strings=int(strings) if strings else None)
         return {"name": name}
 
-    def survey(self, given: Given) -> Any:
+    def survey(self, given: Posted) -> Any:
         """What a survey amounts to, as the command tells it."""
         return {"judged": [asdict(each) for each in job.survey(str(self.folder.survey(_text(given, "survey"))))]}
 
-    def draft(self, given: Given) -> Any:
+    def draft(self, given: Posted) -> Any:
         """A new spec from a survey, the same as the command's draft; refused where the name is taken."""
         name = _text(given, "name")
         survey, path = self.folder.survey(_text(given, "survey")), self._free(name)
@@ -125,11 +125,11 @@ class Desk:
             raise Refused(409, f"{name} is already there; choose another name")
         return path
 
-    def read(self, given: Given) -> Any:
+    def read(self, given: Posted) -> Any:
         text, mark = self.folder.read(_text(given, "name"))
         return {"text": text, "mark": mark}
 
-    def save(self, given: Given) -> Any:
+    def save(self, given: Posted) -> Any:
         name, text, mark = (_text(given, key) for key in ("name", "text", "mark"))
         with self._saving:
             try:
@@ -139,10 +139,10 @@ class Desk:
 
     # ------------------------------------------------------------------------------------------------ what it means
 
-    def view(self, given: Given) -> Any:
+    def view(self, given: Posted) -> Any:
         return self._view(_text(given, "name"), _text(given, "text"))
 
-    def change(self, given: Given) -> Any:
+    def change(self, given: Posted) -> Any:
         """One value changed, and what the text means then."""
         path = given.get("path")
         if not isinstance(path, list) or not path or not all(isinstance(step, str | int) for step in path):
@@ -169,7 +169,7 @@ class Desk:
             "drawings": seen.drawings,
         }
 
-    def compare(self, given: Given) -> Any:
+    def compare(self, given: Posted) -> Any:
         """This text beside another file of the folder, or beside what was measured before or after (``measured``:
         "found", "left"): drawings laid over each other, numbers that differ."""
         path, text = str(self.folder.new(_text(given, "name"))), _text(given, "text").encode()
@@ -182,24 +182,24 @@ class Desk:
 
     # --------------------------------------------------------------------------------------------------------- make
 
-    def make(self, given: Given) -> Any:
+    def make(self, given: Posted) -> Any:
         path = self.folder.at(_text(given, "name"))
         parts, formats = (_words(given, key) for key in ("parts", "formats"))
         if set(parts) - set(job.part_names()) or set(formats) - set(job.FORMATS):
             raise Refused(400, "there is no such part or format")
         return {"run": self.runs.start(str(path), str(self.out), parts, formats, self.outside)}
 
-    def progress(self, given: Given) -> Any:
+    def progress(self, given: Posted) -> Any:
         run = self.runs.get(_text(given, "run"))
         if run is None:
             raise Refused(404, "there is no such run")
         return asdict(run)
 
-    def stop(self, given: Given) -> Any:
+    def stop(self, given: Posted) -> Any:
         self.runs.stop(_text(given, "run"))
         return self.progress(given)
 
-    def results(self, given: Given) -> Any:
+    def results(self, given: Posted) -> Any:
         """The files of a job's last make, as its manifest lists them."""
         stem = self.folder.new(_text(given, "name")).stem
         return {"job": stem, "files": job.manifest_files(self.out / stem)}
@@ -244,7 +244,7 @@ def comments(text: str) -> dict[str, str]:
 
 
 @lru_cache(maxsize=2)
-def _parsed(text: str) -> tuple[dict[str, Any] | None, dict[Key, Place]]:
+def _parsed(text: str) -> tuple[dict[str, Any] | None, dict[Key, WhereWritten]]:
     try:
         return tomllib.loads(text), places(text)
     except (ValueError, RecursionError):
@@ -259,14 +259,14 @@ def _told(problem: Problem) -> str:
     return f"{where}{key_text(problem.key)} {problem.message}" if where else problem.message
 
 
-def _text(given: Given, key: str) -> str:
+def _text(given: Posted, key: str) -> str:
     value = given.get(key, "")
     if not isinstance(value, str):
         raise Refused(400, f"{key} is no text")
     return value
 
 
-def _words(given: Given, key: str) -> list[str]:
+def _words(given: Posted, key: str) -> list[str]:
     value = given.get(key, [])
     if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
         raise Refused(400, f"{key} is no list of words")

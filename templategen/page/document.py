@@ -10,7 +10,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from templategen.page.form import Entry, Kind, entry_at
+from templategen.page.form import FieldKind, FormEntry, entry_at
 
 Path = Sequence[str | int]
 Given = str | bool | None | list["Given"] | dict[str, "Given"]
@@ -24,7 +24,7 @@ class NotAValue(ValueError):  # noqa: N818  (says what it is)
     """What was typed cannot stand in the file at all."""
 
 
-def change(text: str, path: Path, given: Given, kind: Kind | None = None) -> str:
+def change(text: str, path: Path, given: Given, kind: FieldKind | None = None) -> str:
     """``text`` with the value at ``path`` set to what was typed, or taken out where ``given`` is None.
 
     kind: of the value, where it is not a key of the spec. A key that stands in the text as an example behind a # is
@@ -133,7 +133,7 @@ def _opened(text: str, tables: Path, key: str, value: str) -> str | None:
 # ----------------------------------------------------------------------------------------------------------- values
 
 
-def _item(given: Given, kind: Kind, entry: Entry | None) -> Any:
+def _item(given: Given, kind: FieldKind, entry: FormEntry | None) -> Any:
     """What was typed as a TOML item."""
     import tomlkit
 
@@ -148,15 +148,15 @@ def _item(given: Given, kind: Kind, entry: Entry | None) -> Any:
                     raise NotAValue(f"{key!r} is no key")
                 if value is not None and value != "":
                     part = inner.get(key)
-                    fallback: Kind = (entry.item if entry and entry.item else None) or "length"
+                    fallback: FieldKind = (entry.item if entry and entry.item else None) or "length"
                     written.append(f"{key} = {_item(value, part.kind if part else fallback, part).as_string()}")
             return tomlkit.value("{ " + ", ".join(written) + " }")
         case list():
             array = tomlkit.array()
             rows = bool(entry and entry.kind == "rows")
             for value in given:
-                inner_kind: Kind = entry.item if entry and entry.item and entry.item != "list" else "length"
-                each: Kind = "table" if rows else inner_kind
+                inner_kind: FieldKind = entry.item if entry and entry.item and entry.item != "list" else "length"
+                each: FieldKind = "table" if rows else inner_kind
                 array.append(_item(value, each, entry if rows else None))
             return array.multiline(True) if rows else array
         case str():
@@ -165,7 +165,7 @@ def _item(given: Given, kind: Kind, entry: Entry | None) -> Any:
             raise NotAValue("there is nothing to write")
 
 
-def _written(typed: str, kind: Kind) -> Any:
+def _written(typed: str, kind: FieldKind) -> Any:
     """One typed value: a number stays as it was typed, everything else is text; a list may be typed with commas."""
     import tomlkit
 

@@ -20,7 +20,7 @@ from templategen.spec.table import toml
 from templategen.spec.template import new_spec
 from templategen.spec.values import LENGTH_TEXT
 
-Kind = Literal["length", "number", "whole", "text", "word", "yes-no", "pitch", "over", "table", "rows", "list"]
+FieldKind = Literal["length", "number", "whole", "text", "word", "yes-no", "pitch", "over", "table", "rows", "list"]
 
 PLACES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("What it is", ("", "scale")),
@@ -35,40 +35,40 @@ PLACES: tuple[tuple[str, tuple[str, ...]], ...] = (
 
 
 @dataclass(frozen=True)
-class Entry:
+class FormEntry:
     """One key. words: what may be chosen. default, example: as one would write them; empty where there is none.
 
     parts: the entries of a table, or of one row. item: what each string's or each item's value is.
     """
 
     key: str
-    kind: Kind
+    kind: FieldKind
     sentence: str
     default: str = ""
     example: str = ""
     tool: str = ""
     required: bool = False
     words: tuple[str, ...] = ()
-    parts: tuple[Entry, ...] = ()
-    item: Kind | None = None
+    parts: tuple[FormEntry, ...] = ()
+    item: FieldKind | None = None
 
 
 @dataclass(frozen=True)
-class Table:
+class FormTable:
     """One table of the file, its key path and entries."""
 
     path: tuple[str, ...]
     sentence: str
     required: bool
-    entries: tuple[Entry, ...] = field(default=())
+    entries: tuple[FormEntry, ...] = field(default=())
 
 
 @dataclass(frozen=True)
-class Place:
+class FormPart:
     """A heading with its tables."""
 
     heading: str
-    tables: tuple[Table, ...]
+    tables: tuple[FormTable, ...]
 
 
 @cache
@@ -93,7 +93,7 @@ _LETTER = re.compile(r"\[([A-Z])\]")
 
 
 @cache
-def places() -> tuple[Place, ...]:
+def places() -> tuple[FormPart, ...]:
     """The whole form."""
     whole = schema()
     top = whole["properties"]
@@ -101,11 +101,13 @@ def places() -> tuple[Place, ...]:
     reader = _Reader(whole.get("$defs", {}))
     tables = {key: reader.table(key, value, key in needed) for key, value in top.items()}
     bare = tuple(reader.entry(key, top[key], key in needed) for key, table in tables.items() if table is None)
-    found: dict[str, Table] = {"": Table((), "", True, bare)}
+    found: dict[str, FormTable] = {"": FormTable((), "", True, bare)}
     found |= {key: table for key, table in tables.items() if table is not None}
     named = {key for _, keys in PLACES for key in keys}
     rest = tuple(key for key in found if key not in named)
-    return tuple(Place(heading, tuple(found[key] for key in keys or rest if key in found)) for heading, keys in PLACES)
+    return tuple(
+        FormPart(heading, tuple(found[key] for key in keys or rest if key in found)) for heading, keys in PLACES
+    )
 
 
 def as_data() -> list[dict[str, Any]]:
@@ -113,7 +115,7 @@ def as_data() -> list[dict[str, Any]]:
     return [asdict(place) for place in places()]
 
 
-Read = tuple[Kind, tuple[str, ...], tuple[Entry, ...], Kind | None]
+FieldRead = tuple[FieldKind, tuple[str, ...], tuple[FormEntry, ...], FieldKind | None]
 
 
 class _Reader:
@@ -129,22 +131,22 @@ class _Reader:
         there = self.named[node["$ref"].rpartition("/")[2]]
         return {**there, **{key: value for key, value in node.items() if key != "$ref"}}
 
-    def table(self, key: str, node: dict[str, Any], required: bool) -> Table | None:
+    def table(self, key: str, node: dict[str, Any], required: bool) -> FormTable | None:
         """A table of the file, or None for a bare key."""
         here = self.plain(node)
         if here.get("type") != "object":
             return None
-        return Table((key,), here.get("description", ""), required, self.entries(here, (key,)))
+        return FormTable((key,), here.get("description", ""), required, self.entries(here, (key,)))
 
-    def entries(self, table: dict[str, Any], path: tuple[str, ...]) -> tuple[Entry, ...]:
+    def entries(self, table: dict[str, Any], path: tuple[str, ...]) -> tuple[FormEntry, ...]:
         needed = set(table.get("required", ()))
         return tuple(self.entry(key, value, key in needed, path) for key, value in table["properties"].items())
 
-    def entry(self, key: str, node: dict[str, Any], required: bool, path: tuple[str, ...] = ()) -> Entry:
+    def entry(self, key: str, node: dict[str, Any], required: bool, path: tuple[str, ...] = ()) -> FormEntry:
         here = self.plain(node)
         kind, words, parts, item = self.kind(here, (*path, key))
         example = (here.get("examples") or [None])[0]
-        return Entry(
+        return FormEntry(
             key=key,
             kind=kind,
             sentence=here.get("description", ""),
@@ -157,7 +159,7 @@ class _Reader:
             item=item,
         )
 
-    def kind(self, node: dict[str, Any], path: tuple[str, ...] = ()) -> Read:
+    def kind(self, node: dict[str, Any], path: tuple[str, ...] = ()) -> FieldRead:
         """Kind, words to choose from, entries inside, kind of the items."""
         if "anyOf" in node:
             return self._any(node, [self.plain(each) for each in node["anyOf"]], path)
@@ -181,11 +183,11 @@ class _Reader:
             case _:
                 return ("length" if node.get("pattern") == LENGTH_TEXT else "text"), (), (), None
 
-    def _any(self, node: dict[str, Any], choices: list[dict[str, Any]], path: tuple[str, ...]) -> Read:
+    def _any(self, node: dict[str, Any], choices: list[dict[str, Any]], path: tuple[str, ...]) -> FieldRead:
         """A value of more than one kind: over the strings, a table or one value, a word or a value, a pitch."""
         words = tuple(str(word) for choice in choices for word in choice.get("enum", ()))
         simple = [c for c in choices if c.get("type") not in ("object", "array") and "enum" not in c]
-        base: Kind = self.kind(simple[0], path)[0] if simple else "text"
+        base: FieldKind = self.kind(simple[0], path)[0] if simple else "text"
         objects = [c for c in choices if c.get("type") == "object"]
         if any(set(c["properties"]) == {"bass", "treble"} for c in objects):
             return "over", words, (), base
@@ -197,12 +199,12 @@ class _Reader:
         return base, words, (), None
 
 
-def entry_at(path: Sequence[str | int]) -> Entry | None:
+def entry_at(path: Sequence[str | int]) -> FormEntry | None:
     """The entry of a key path; numbers in it are places in a list. None where the spec has no such key."""
     steps = [step for step in path if isinstance(step, str)]
     tables = {table.path: table.entries for place in places() for table in place.tables}
     entries = tables.get((), ()) if len(steps) == 1 else tables.get(tuple(steps[:1]), ())
-    found: Entry | None = None
+    found: FormEntry | None = None
     for step in steps if len(steps) == 1 else steps[1:]:
         if found is not None and found.kind == "over":
             return found  # one side's value is of the same kind

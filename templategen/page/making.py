@@ -19,7 +19,7 @@ KEPT = 20  # runs that are remembered
 
 
 @dataclass
-class Run:
+class Making:
     """One make. parts: names as they were begun. files: (name, note). said: what a user is told at the end."""
 
     state: State = "running"
@@ -33,7 +33,7 @@ class Runs:
     """All makes of this page, each under a number that nobody guesses."""
 
     def __init__(self) -> None:
-        self._runs: dict[str, tuple[Run, Any]] = {}
+        self._runs: dict[str, tuple[Making, Any]] = {}
         self._lock = threading.Lock()
 
     def start(self, path: str, out: str, parts: Sequence[str], formats: Sequence[str], outside: bool) -> str:
@@ -45,7 +45,7 @@ class Runs:
         )
         process.start()
         there.close()
-        number, run = secrets.token_urlsafe(9), Run()
+        number, run = secrets.token_urlsafe(9), Making()
         with self._lock:
             while len(self._runs) >= KEPT:
                 self._runs.pop(next(iter(self._runs)))
@@ -53,7 +53,7 @@ class Runs:
         threading.Thread(target=_follow, args=(run, process, here), daemon=True).start()
         return number
 
-    def get(self, number: str) -> Run | None:
+    def get(self, number: str) -> Making | None:
         found = self._runs.get(number)
         return found[0] if found else None
 
@@ -69,7 +69,7 @@ class Runs:
             self.stop(number)
 
 
-def _follow(run: Run, process: Any, here: Connection) -> None:
+def _follow(run: Making, process: Any, here: Connection) -> None:
     try:
         while run.state == "running":
             what, value = here.recv()

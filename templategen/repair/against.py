@@ -9,7 +9,7 @@ import numpy as np
 from templategen.instrument.arrays import Array, fixed
 from templategen.repair.model import Bench
 from templategen.repair.standing import as_read, line_of
-from templategen.repair.survey.strings import PerString
+from templategen.repair.survey.strings import ReadPerString
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def gaps_held_down(bench: Bench) -> Compared | None:
     return Compared(fixed(read + none), fixed(at), fixed(pm))
 
 
-def _arrays(values: PerString) -> tuple[Array, Array]:
+def _arrays(values: ReadPerString) -> tuple[Array, Array]:
     """Values and pm, NaN where a string was not read."""
     return (
         fixed([np.nan if each is None else each.value for each in values]),

@@ -16,7 +16,7 @@ from templategen.errors import OurBug
 from templategen.geometry.programs import least_cost
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.setup.clearance import Setting
-from templategen.repair.levelling import Filing, Profile
+from templategen.repair.levelling import CrownProfile, Filing
 
 FINE = 1000.0  # solved in µm, so that the solver's tolerance is far below anything that is printed
 
@@ -32,7 +32,7 @@ class Demand:
     shares: Array
 
 
-def every_note_clears(p: Profile, demand: Demand) -> Filing:
+def every_note_clears(p: CrownProfile, demand: Demand) -> Filing:
     """Least Σ removed. Crowns that were not measured are not filed, and clear as far as they can."""
     wanted = _conditions(p, demand)
     removed = np.where(np.isfinite(p.z), 0.0, np.nan)
@@ -42,7 +42,7 @@ def every_note_clears(p: Profile, demand: Demand) -> Filing:
     return Filing("every_note_clears", p, (), fixed(none), fixed(none), fixed(removed))
 
 
-def _conditions(p: Profile, demand: Demand) -> tuple[Array, Array] | None:
+def _conditions(p: CrownProfile, demand: Demand) -> tuple[Array, Array] | None:
     """Matrix and least values of what the removals, fret by fret and line by line, must do; None if all clears."""
     s = demand.setting
     frets, lines = p.z.shape

@@ -15,12 +15,12 @@ import numpy as np
 
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.model import Instrument
-from templategen.repair.levelling import Profile, highest_line
+from templategen.repair.levelling import CrownProfile, highest_line
 from templategen.repair.standing import straight_crowns
 
 
 @dataclass(frozen=True)
-class CrownReadings:
+class CrownsRead:
     """Crowns as measured, neck straight: names of the lines ("bass", "treble", "centre" or a string's number), and per
     fret, 1 first, and line: z, its expanded uncertainty, height over the wood and width; NaN where not measured."""
 
@@ -36,14 +36,14 @@ class FoundCrowns:
     """The readings on the instrument's own plan."""
 
     instrument: Instrument
-    readings: CrownReadings
+    readings: CrownsRead
 
     @cached_property
-    def profile(self) -> Profile:
+    def profile(self) -> CrownProfile:
         """As the levelling plans read them."""
         i, r = self.instrument, self.readings
         x, _ = self.places
-        return Profile(
+        return CrownProfile(
             lines=r.lines,
             frets=self.frets,
             x=fixed(x),

@@ -38,7 +38,7 @@ MOST_CHOICES = 500_000
 
 
 @dataclass(frozen=True)
-class Profile:
+class CrownProfile:
     """Crowns as found, neck straight and strings off.
 
     lines: names of the lines. frets: their numbers, (frets,). x: stations from the nut in plan, rising; z: heights;
@@ -73,7 +73,7 @@ class Filing:
     has none. removed: NaN where replaced or not measured, (frets, lines)."""
 
     plan: str
-    profile: Profile
+    profile: CrownProfile
     replaced: tuple[int, ...]
     a: Array
     b: Array
@@ -129,7 +129,7 @@ class Filing:
 # ------------------------------------------------------------------------------------------------------- the plans
 
 
-def touch_all(p: Profile, replaced: Iterable[int] = (), plan: str = "touch_all", left_low: float = 0.0) -> Filing:
+def touch_all(p: CrownProfile, replaced: Iterable[int] = (), plan: str = "touch_all", left_low: float = 0.0) -> Filing:
     """The highest level that no crown lies under by more than ``left_low``, without the replaced frets."""
     out = tuple(sorted(replaced))
     kept = ~np.isin(p.frets, out)
@@ -143,16 +143,16 @@ def touch_all(p: Profile, replaced: Iterable[int] = (), plan: str = "touch_all",
     return Filing(plan, p, out, fixed(a), fixed(b), fixed(removed))
 
 
-def leave_low(p: Profile, low: float) -> Filing:
+def leave_low(p: CrownProfile, low: float) -> Filing:
     return touch_all(p, plan="leave_low", left_low=low)
 
 
-def replace(p: Profile, count: int) -> Filing:
+def replace(p: CrownProfile, count: int) -> Filing:
     """touch_all with the ``count`` frets replaced whose absence leaves the least to file."""
     return touch_all(p, _costliest(p, count), plan="replace")
 
 
-def replacements(p: Profile, up_to: int) -> tuple[Filing, ...]:
+def replacements(p: CrownProfile, up_to: int) -> tuple[Filing, ...]:
     """One plan each with 1, 2 … frets replaced, as long as each further one is of use."""
     found: list[Filing] = []
     least = touch_all(p).total
@@ -192,12 +192,12 @@ def _below(x: Array, z: Array, i: int, j: int, k: int) -> bool:
     return bool((z[k] - z[i]) * (x[j] - x[i]) >= (z[j] - z[i]) * (x[k] - x[i]))
 
 
-def _measured(p: Profile, line: int, kept: NDArray[np.bool_]) -> tuple[Array, Array]:
+def _measured(p: CrownProfile, line: int, kept: NDArray[np.bool_]) -> tuple[Array, Array]:
     there = kept & np.isfinite(p.raised[:, line])
     return p.x[there, line], p.raised[there, line]
 
 
-def _costliest(p: Profile, count: int) -> tuple[int, ...]:
+def _costliest(p: CrownProfile, count: int) -> tuple[int, ...]:
     """The ``count`` frets without which the least is filed of the rest, every choice of them tried.
 
     A level is the straight line through two crowns that stay, with no crown that stays under it; so the lines through
@@ -209,7 +209,7 @@ def _costliest(p: Profile, count: int) -> tuple[int, ...]:
     return tuple(int(n) for n in p.frets[best])
 
 
-def _filed(p: Profile, choices: NDArray[np.int_], count: int) -> Array:
+def _filed(p: CrownProfile, choices: NDArray[np.int_], count: int) -> Array:
     """What touch_all files without each choice of frets, (choices,)."""
     stays = np.ones((len(choices), len(p.frets)))
     stays[np.arange(len(choices))[:, None], choices] = 0.0

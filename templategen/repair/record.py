@@ -15,7 +15,7 @@ from templategen.repair.model import Bench
 from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.tools import Reading
 
-Kind = Literal["length", "radius", "cents"]
+RecordKind = Literal["length", "radius", "cents"]
 
 SCALE, NUT_PLACE, RELIEF, FIRST_FRET, PRESSED, ACTION = 0.5, 0.1, 0.03, 0.03, 0.03, 0.1
 SPREAD, CROWN, SLOT_DEPTH, CENTS = 0.1, 0.05, 0.1, 2.0
@@ -29,7 +29,7 @@ class Quantity:
 
     key: str
     label: str
-    kind: Kind
+    kind: RecordKind
     wanted: float
     tolerance: float
     found: Reading | None = None

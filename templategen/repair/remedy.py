@@ -13,7 +13,7 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.setup.clearance import Clearance, Setting, clearance
 from templategen.repair.changes import Changes, Crowning, OnePieceBridge, Slots, changes
 from templategen.repair.clearing import Demand, every_note_clears
-from templategen.repair.crowns import CrownReadings, FoundCrowns
+from templategen.repair.crowns import CrownsRead, FoundCrowns
 from templategen.repair.levelling import LEAST_FILED, Filing, leave_low, replacements, touch_all
 from templategen.repair.standing import (
     Flags,
@@ -32,11 +32,11 @@ LEAST_CROWN = 0.7
 
 
 @dataclass(frozen=True)
-class AsFound:
+class FoundInPlay:
     """What was measured that bears on playing."""
 
     readings: Readings
-    crowns: CrownReadings | None = None
+    crowns: CrownsRead | None = None
     bridge: OnePieceBridge | None = None
     slots: Slots | None = None
     tuned: Tuned | None = None
@@ -63,7 +63,7 @@ class Remedy:
     """Everything that follows from the readings; each part is computed when it is first asked for."""
 
     instrument: Instrument
-    found: AsFound
+    found: FoundInPlay
 
     @cached_property
     def crowns(self) -> FoundCrowns | None:

@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 GAUGE_ERROR = 0.02  # mm, of the height read over a chord, and of the chord
 DEPTH_TOLD = 0.01  # mm of slot depth that a depth gauge can tell
 
-Way = Literal["parallel", "tilted"]
+WayDown = Literal["parallel", "tilted"]
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ class Removal:
     lower_nut, lower_saddle: how far the string must come down at either end to keep its clearances, (strings,).
     """
 
-    way: Way
+    way: WayDown
     start: float
     tilt: float
     largest: float
@@ -180,7 +180,7 @@ def reradius(i: Instrument) -> Reradius | None:
     lack = whole_shortfall(law, wanted, plan.outline)
     slot = needed if before.slot_depth is None else before.slot_depth
 
-    def taken(way: Way, slope: float) -> Removal:
+    def taken(way: WayDown, slope: float) -> Removal:
         start = least_start(law, wanted, plan.outline, slope)
 
         def depth(at: Array) -> Array:

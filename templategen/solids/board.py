@@ -22,9 +22,9 @@ from typing import Literal
 from templategen.errors import OurBug
 from templategen.solids.combine import cut, intersect
 from templategen.solids.make import prism, rectangle
-from templategen.solids.shape import Contour, Frame, Profile, Solid, rotated
+from templategen.solids.shape import Contour, Contoured, Frame, Solid, rotated
 
-Ends = Literal["through", "square", "round"]
+SlotEnds = Literal["through", "square", "round"]
 
 TURNS = (0.0, 2e-3, -2e-3, 5e-3)
 """Radians. The wall of a slot 0.6 mm wide moves by 0.0006 mm across the board, its floor by 0.00005 mm; of a slot that
@@ -35,7 +35,7 @@ _PAST = 2.0  # how far a through slot's tool runs past the given ends
 
 
 @dataclass(frozen=True)
-class Surface:
+class BoardTop:
     """A board's top, symmetrical about the x–z plane, its crown line level at ``crown_z`` along x.
 
     radius_0 at x_0 and radius_1 at x_1: measured square to the crown line, mm, linear between and beyond; equal for a
@@ -49,15 +49,15 @@ class Surface:
     crown_z: float = 0.0
 
     @classmethod
-    def flat(cls) -> Surface:
+    def flat(cls) -> BoardTop:
         return cls()
 
     @classmethod
-    def cylinder(cls, radius: float) -> Surface:
+    def cylinder(cls, radius: float) -> BoardTop:
         return cls(radius, radius)
 
     @classmethod
-    def cone(cls, radius_0: float, radius_1: float, x_0: float, x_1: float) -> Surface:
+    def cone(cls, radius_0: float, radius_1: float, x_0: float, x_1: float) -> BoardTop:
         return cls(radius_0, radius_1, x_0, x_1)
 
     def __post_init__(self) -> None:
@@ -89,7 +89,7 @@ class Surface:
         radius = self.radius(x)
         return math.sqrt(radius * radius - y * y) - radius + self.crown_z
 
-    def lowered(self, depth: float) -> Surface:
+    def lowered(self, depth: float) -> BoardTop:
         """The surface ``depth`` below, square to it everywhere: a coaxial cylinder; a cone on the same axis with the
         same half angle, since its crown line moves straight down by ``depth`` while its axis stays.
         """
@@ -141,7 +141,7 @@ class FretSlot:
     width: float
     depth: float = 0.0
     floor_z: float | None = None
-    ends: Ends = "through"
+    ends: SlotEnds = "through"
 
     def plan(self) -> Contour:
         """The slot's outline as its tool cuts it."""
@@ -158,7 +158,7 @@ class FretSlot:
         )
 
 
-def board(outline: Profile, thickness: float, surface: Surface, name: str = "") -> Solid:
+def board(outline: Contoured, thickness: float, surface: BoardTop, name: str = "") -> Solid:
     """A board: a plan outline from z = crown − thickness up to the surface.
 
     outline: x–y, mm. thickness: under the crown line. Raises OurBug when the outline reaches beyond the surface's
@@ -172,7 +172,11 @@ def board(outline: Profile, thickness: float, surface: Surface, name: str = "") 
 
 
 def slotted(
-    body: Solid, surface: Surface, slots: Sequence[FretSlot], expected_volume: float | None = None, within: float = 1e-4
+    body: Solid,
+    surface: BoardTop,
+    slots: Sequence[FretSlot],
+    expected_volume: float | None = None,
+    within: float = 1e-4,
 ) -> Solid:
     """The board with its fret slots, all cut at once. Raises OurBug as :func:`templategen.solids.combine.cut`.
 
@@ -185,7 +189,7 @@ def slotted(
     return cut(body, slot_tools(body, surface, slots, TURNS[-1]), expected_volume, within)
 
 
-def slot_tools(body: Solid, surface: Surface, slots: Iterable[FretSlot], turn: float = 0.0) -> tuple[Solid, ...]:
+def slot_tools(body: Solid, surface: BoardTop, slots: Iterable[FretSlot], turn: float = 0.0) -> tuple[Solid, ...]:
     """One tool per slot, from its floor to above the crown line. turn: radians in plan that the axis of a round floor
     is turned by about its slot's middle."""
     tools = []
@@ -203,7 +207,7 @@ def slot_tools(body: Solid, surface: Surface, slots: Iterable[FretSlot], turn: f
     return tuple(tools)
 
 
-def _bar(surface: Surface, around: Solid, turn: float = 0.0) -> Solid:
+def _bar(surface: BoardTop, around: Solid, turn: float = 0.0) -> Solid:
     """The body below the surface, long enough to overshoot ``around`` though a cone's end discs lean; turned in plan
     about the middle of ``around`` by so many radians."""
     box = around.extent

@@ -12,12 +12,11 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from templategen.geometry.arrays import Array
 from templategen.solids.combine import checked
 from templategen.solids.shape import Solid
 
-Array = npt.NDArray[np.float64]
 Distance = Callable[[Array], tuple[Array, Array]]
 """Points (n, 3) to their distances from a surface, signed (n,), and the unit directions in which they grow (n, 3)."""
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from templategen.geometry import circle_of_bulge
-from templategen.solids.shape import Contour, Frame, Profile, Solid, Vector, add, cross, scaled, unit
+from templategen.solids.shape import Contour, Contoured, Frame, Solid, Vector, add, cross, scaled, unit
 
 
 def polygon(points: Iterable[tuple[float, float]]) -> Contour:
@@ -20,7 +20,7 @@ def rectangle(x0: float, y0: float, x1: float, y1: float) -> Contour:
     return polygon(((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
 
 
-def prism(profile: Profile, along: Vector, frame: Frame | None = None, name: str = "") -> Solid:
+def prism(profile: Contoured, along: Vector, frame: Frame | None = None, name: str = "") -> Solid:
     """A profile moved straight along a vector.
 
     profile: closed, free of self-crossings, mm on ``frame`` (default the x–y plane at z = 0). along: the whole way,
@@ -35,7 +35,7 @@ def prism(profile: Profile, along: Vector, frame: Frame | None = None, name: str
     return Solid(solid, name)
 
 
-def ring(profile: Profile, point: Vector, axis: Vector, turn: float, frame: Frame, name: str = "") -> Solid:
+def ring(profile: Contoured, point: Vector, axis: Vector, turn: float, frame: Frame, name: str = "") -> Solid:
     """A profile turned about an axis: its arcs give true tori, its lines planes, cylinders and cones.
 
     profile: closed, on ``frame``, whose plane holds the axis; clear of it. point, axis: mm and a unit vector. turn:
@@ -119,7 +119,7 @@ def _groove(
     return Frame(add(floor, scaled(along, start)), across, upward), scaled(along, end - start), rise
 
 
-def _wire(profile: Profile, frame: Frame) -> Any:
+def _wire(profile: Contoured, frame: Frame) -> Any:
     from templategen.solids import kernel as k
 
     corners = [k.gp_Pnt(*frame.at(p)) for p in profile.points]

@@ -11,7 +11,7 @@ from typing import Any, Protocol
 Vector = tuple[float, float, float]
 
 
-class Profile(Protocol):
+class Contoured(Protocol):
     """A closed contour: corners in order, the last joined to the first, and for the stretch that leaves each corner
     its bulge, tan(quarter of the arc's angle), positive counterclockwise, 0 for a straight line.
     """

@@ -14,7 +14,7 @@ from pydantic import ValidationError
 
 from templategen.errors import Key, MachineError, Problem, SpecError, shortened
 from templategen.spec import syntax
-from templategen.spec.lines import DEEPEST, Place, places, refuse_long_keys
+from templategen.spec.lines import DEEPEST, WhereWritten, places, refuse_long_keys
 from templategen.spec.table import Drafts, Table, sentences, table_in
 
 LARGEST = 1_000_000
@@ -27,7 +27,7 @@ class Source:
 
     path: str
     data: bytes
-    places: dict[Key, Place] = field(repr=False)
+    places: dict[Key, WhereWritten] = field(repr=False)
 
     def locate(self, problem: Problem) -> Problem:
         """``problem`` with this file, the line of its key or of the table around it, and the value as written."""
@@ -91,10 +91,10 @@ def _frozen(value: Any, depth: int = 0) -> Any:
     return tuple(_frozen(each, depth + 1) for each in value) if isinstance(value, list) else value
 
 
-Whole = TypeVar("Whole", bound=Table)
+WholeFile = TypeVar("WholeFile", bound=Table)
 
 
-def validate(table: type[Whole], raw: dict[str, Any]) -> tuple[Whole, list[Problem]]:
+def validate(table: type[WholeFile], raw: dict[str, Any]) -> tuple[WholeFile, list[Problem]]:
     """The table in mm, or a draft of it together with the problems that keep it one."""
     drafts = Drafts()
     unit = "in" if raw.get("units") == "in" else "mm"

@@ -18,7 +18,7 @@ DEEPEST = 30
 
 
 @dataclass(frozen=True)
-class Place:
+class WhereWritten:
     """``line`` counts from 1. ``text`` is the value as it is written, None for a table with a header of its own.
     ``comment`` is what stands behind a # on the same line, empty where there is none."""
 
@@ -27,7 +27,7 @@ class Place:
     comment: str = ""
 
 
-def places(text: str) -> dict[Key, Place]:
+def places(text: str) -> dict[Key, WhereWritten]:
     """Key path to place, for every table and value of ``text``; a list's items by their zero-based number.
 
     The empty path is the file itself, at line 1. A table that exists only by dotted keys or longer headers is placed
@@ -62,11 +62,11 @@ class _Pass:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
-        self.found: dict[Key, Place] = {(): Place(1)}
+        self.found: dict[Key, WhereWritten] = {(): WhereWritten(1)}
         self.items: dict[Key, int] = {}  # arrays of tables: how many so far
         self._line, self._counted_to = 1, 0
 
-    def run(self) -> dict[Key, Place]:
+    def run(self) -> dict[Key, WhereWritten]:
         table: Key = ()
         self._skip(_BLANK)
         while self.at < len(self.text):
@@ -102,12 +102,12 @@ class _Pass:
         for depth, part in enumerate(parts, 1):
             key = (*key, part)
             if many and depth == len(parts):
-                self.found.setdefault(key, Place(line))
+                self.found.setdefault(key, WhereWritten(line))
                 self.items[key] = self.items.get(key, 0) + 1
             if key in self.items:
                 key = (*key, self.items[key] - 1)
-            self.found.setdefault(key, Place(line))
-        self.found[key] = Place(line, comment=self._comment())
+            self.found.setdefault(key, WhereWritten(line))
+        self.found[key] = WhereWritten(line, comment=self._comment())
         return key
 
     def _key(self) -> list[str]:
@@ -126,7 +126,7 @@ class _Pass:
         key = table
         for part in self._key():
             key = (*key, part)
-            self.found.setdefault(key, Place(line))
+            self.found.setdefault(key, WhereWritten(line))
         self.at += 1  # the equals sign
         self._skip(_BLANK_IN_LINE)
         self._value(key)
@@ -142,7 +142,7 @@ class _Pass:
             self._inside("}", lambda count: self._pair(key))
         else:
             self._skip(_SCALAR)
-        self.found[key] = Place(line, self.text[start : self.at].rstrip(), self._comment())
+        self.found[key] = WhereWritten(line, self.text[start : self.at].rstrip(), self._comment())
 
     def _comment(self) -> str:
         match = _COMMENT.match(self.text, self.at)

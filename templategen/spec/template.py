@@ -22,7 +22,7 @@ from templategen.errors import Key, Problem, SpecError
 from templategen.spec.lines import places
 from templategen.spec.values import LENGTH_TEXT, THIN
 
-Json = Mapping[str, Any]
+JsonTable = Mapping[str, Any]
 Sides = tuple[float, float, float, float]
 """mm: from and to on the bass side, from and to on the treble side."""
 
@@ -117,7 +117,7 @@ def _examples(kind: str, strings: int | None) -> tuple[dict[str, Any], dict[str,
     return of_kind, of_kind["sets"][str(strings or of_kind["strings"])]
 
 
-def _laid_over(below: Json, above: Json) -> dict[str, Any]:
+def _laid_over(below: JsonTable, above: JsonTable) -> dict[str, Any]:
     return {**below, **{k: {**below.get(k, {}), **v} if isinstance(v, dict) else v for k, v in above.items()}}
 
 
@@ -140,12 +140,14 @@ def _strings(rows: list[list[str]], comment: str) -> str:
 # ------------------------------------------------------------------------------------------------- lines of the sheet
 
 
-def _sheet(text: str, root: Json, unit: units.Unit, values: Json, usual: Mapping[Key, Sides]) -> str:
+def _sheet(text: str, root: JsonTable, unit: units.Unit, values: JsonTable, usual: Mapping[Key, Sides]) -> str:
     text = _EITHER.sub(lambda m: m[1] if unit == "mm" else m[2], text)
     return "".join(f"{line}\n" for line in _lines(text, root, unit, {**values, "units": unit}, usual))
 
 
-def _lines(text: str, root: Json, unit: units.Unit, values: Json, usual: Mapping[Key, Sides]) -> Iterator[str]:
+def _lines(
+    text: str, root: JsonTable, unit: units.Unit, values: JsonTable, usual: Mapping[Key, Sides]
+) -> Iterator[str]:
     table: Key = ()
     for line in text.splitlines():
         head, found = _HEAD.match(line), _LINE.fullmatch(line)
@@ -181,7 +183,7 @@ def _usual(of: Sides, unit: units.Unit) -> str:
     return bass if bass == treble else f"{bass} bass, {treble} treble"
 
 
-def _between(sides: Json, strings: int) -> list[Decimal]:
+def _between(sides: JsonTable, strings: int) -> list[Decimal]:
     """From the treble side to the bass side, to 0.05 mm; the example itself where it names no sides."""
     if not {"bass", "treble"} <= sides.keys():
         return list(sides["strings"])
@@ -201,7 +203,7 @@ def _at(values: Any, key: Key) -> Any:
     return values
 
 
-def _alternatives(root: Json, node: Json, key: Key) -> list[Json]:
+def _alternatives(root: JsonTable, node: JsonTable, key: Key) -> list[JsonTable]:
     """What the schema allows at a key path: every alternative, references followed."""
     found = list(_resolved(root, node))
     for step in key:
@@ -212,7 +214,7 @@ def _alternatives(root: Json, node: Json, key: Key) -> list[Json]:
     return found
 
 
-def _resolved(root: Json, node: Json) -> Iterator[Json]:
+def _resolved(root: JsonTable, node: JsonTable) -> Iterator[JsonTable]:
     if "$ref" in node:
         yield from _resolved(root, _definition(root, node["$ref"]))
     for each in node.get("anyOf", ()):
@@ -220,12 +222,12 @@ def _resolved(root: Json, node: Json) -> Iterator[Json]:
     yield node
 
 
-def _definition(root: Json, ref: str) -> Json:
-    definition: Json = root["$defs"][ref.rpartition("/")[2]]
+def _definition(root: JsonTable, ref: str) -> JsonTable:
+    definition: JsonTable = root["$defs"][ref.rpartition("/")[2]]
     return definition
 
 
-def _shown(value: Any, allowed: list[Json], root: Json, unit: units.Unit, bare: bool) -> str:
+def _shown(value: Any, allowed: list[JsonTable], root: JsonTable, unit: units.Unit, bare: bool) -> str:
     """A value as it stands in the sheet. bare: in the file's unit; else a length carries its own."""
     if isinstance(value, dict):
         inner = {k: [e for a in allowed for e in _alternatives(root, a, (k,))] for k in value}
@@ -242,7 +244,7 @@ def _shown(value: Any, allowed: list[Json], root: Json, unit: units.Unit, bare: 
     return json.dumps(value, ensure_ascii=False) if isinstance(value, str | bool) else str(value)
 
 
-def _items(root: Json, allowed: list[Json], place: int) -> list[Json]:
+def _items(root: JsonTable, allowed: list[JsonTable], place: int) -> list[JsonTable]:
     """What the schema allows at a place of a list."""
     of_tuples = [a["prefixItems"][place] for a in allowed if place < len(a.get("prefixItems", ()))]
     of_lists = [a["items"] for a in allowed if isinstance(a.get("items"), dict)]

@@ -57,7 +57,7 @@ class Read:
 
 
 @dataclass(frozen=True)
-class Limit:
+class ValueLimit:
     """Annotation: a check on a number already read, and the same for editors."""
 
     check: Callable[[Any], bool]
@@ -167,9 +167,11 @@ class LengthWithin:
         raise wrong(f"{allowed}; {hint}" if len(str(value)) <= 30 else allowed)
 
 
-def within(low: float, high: float) -> Limit:
+def within(low: float, high: float) -> ValueLimit:
     """Both ends allowed."""
-    return Limit(lambda n: low <= n <= high, f"must be from {low:g} to {high:g}", (("minimum", low), ("maximum", high)))
+    return ValueLimit(
+        lambda n: low <= n <= high, f"must be from {low:g} to {high:g}", (("minimum", low), ("maximum", high))
+    )
 
 
 @dataclass(frozen=True)
@@ -199,8 +201,8 @@ class NumberWithin:
         return number
 
 
-_POSITIVE = Limit(lambda n: n > 0, "must be more than 0", (("exclusiveMinimum", 0),))
-_NOT_NEGATIVE = Limit(lambda n: n >= 0, "must be 0 or more", (("minimum", 0),))
+_POSITIVE = ValueLimit(lambda n: n > 0, "must be more than 0", (("exclusiveMinimum", 0),))
+_NOT_NEGATIVE = ValueLimit(lambda n: n >= 0, "must be 0 or more", (("minimum", 0),))
 
 Number = Annotated[float, Read(_number, {"type": "number"})]
 PositiveNumber = Annotated[Number, _POSITIVE]

@@ -11,7 +11,7 @@ from templategen.repair.survey.crowns import CrownsFound
 from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.frets import FretsFound
 from templategen.repair.survey.relief import ReliefFound
-from templategen.repair.survey.strings import PerString, StringsFound
+from templategen.repair.survey.strings import ReadPerString, StringsFound
 from templategen.repair.survey.tools import K, Reading
 from templategen.tables.model import Table, column
 
@@ -127,7 +127,7 @@ def _strings(strings: StringsFound | None) -> list[dict[str, Any]]:
     if strings is None:
         return []
 
-    def of(values: PerString | None, n: int) -> dict[str, float | None] | None:
+    def of(values: ReadPerString | None, n: int) -> dict[str, float | None] | None:
         reading = values[n] if values is not None else None
         return None if reading is None else _reading(reading)
 

@@ -13,7 +13,7 @@ from templategen.tables.model import Table
 
 
 @dataclass(frozen=True)
-class Shown:
+class ShownTable:
     """key: of its table, and what ``--only`` takes. build: None where the job has no such table. always: whether it is
     printed without being asked for by name; others say again what one of these says."""
 
@@ -55,35 +55,35 @@ def _facets(i: Instrument) -> Table | None:
     return radius.strips(i) if i.board.law.conical else None
 
 
-TABLES: tuple[Shown, ...] = (
-    Shown("frets", _of(frets.places)),
-    Shown("distances", _of(frets.distances), always=False),
-    Shown("edges", _of(_edges)),
-    Shown("depth-stops", _of(frets.depth_stops), always=False),
-    Shown("wire", _of(wire.pieces), always=False),
-    Shown("strings", _of(strings.loads)),
-    Shown("string-line", _of(setup.line)),
-    Shown("levers", _of(setup.levers)),
-    Shown("nut-slots", _of(nut.places)),
-    Shown("nut-heights", _of(nut.heights)),
-    Shown("saddle", _of(saddle.saddle), always=False),
-    Shown("saddle-piece", _of(saddle.piece)),
-    Shown("saddle-forces", _of(saddle.forces)),
-    Shown("offsets", _of(tuning.offsets)),
-    Shown("offset-spread", _of(tuning.spread)),
-    Shown("pressed", _of(tuning.pressed)),
-    Shown("cents", _of(tuning.cents)),
-    Shown("causes", _of(tuning.causes)),
-    Shown("nut-too-high", _of(tuning.nut_too_high)),
-    Shown("clearance", _of(_clearance), always=False),
-    Shown("worth", _of(_worth), always=False),
-    Shown("least-action", _of(_actions), always=False),
-    Shown("radius-block", _of(_block)),
-    Shown("facets", _of(_facets), always=False),
-    Shown("reradius", _planned(reradius.ways)),
-    Shown("reradius-parallel", _planned(lambda _, plan: reradius.of_way(plan, plan.parallel))),
-    Shown("reradius-tilted", _planned(lambda _, plan: reradius.of_way(plan, plan.tilted)), always=False),
-    Shown("reradius-strings", _planned(reradius.under_strings)),
+TABLES: tuple[ShownTable, ...] = (
+    ShownTable("frets", _of(frets.places)),
+    ShownTable("distances", _of(frets.distances), always=False),
+    ShownTable("edges", _of(_edges)),
+    ShownTable("depth-stops", _of(frets.depth_stops), always=False),
+    ShownTable("wire", _of(wire.pieces), always=False),
+    ShownTable("strings", _of(strings.loads)),
+    ShownTable("string-line", _of(setup.line)),
+    ShownTable("levers", _of(setup.levers)),
+    ShownTable("nut-slots", _of(nut.places)),
+    ShownTable("nut-heights", _of(nut.heights)),
+    ShownTable("saddle", _of(saddle.saddle), always=False),
+    ShownTable("saddle-piece", _of(saddle.piece)),
+    ShownTable("saddle-forces", _of(saddle.forces)),
+    ShownTable("offsets", _of(tuning.offsets)),
+    ShownTable("offset-spread", _of(tuning.spread)),
+    ShownTable("pressed", _of(tuning.pressed)),
+    ShownTable("cents", _of(tuning.cents)),
+    ShownTable("causes", _of(tuning.causes)),
+    ShownTable("nut-too-high", _of(tuning.nut_too_high)),
+    ShownTable("clearance", _of(_clearance), always=False),
+    ShownTable("worth", _of(_worth), always=False),
+    ShownTable("least-action", _of(_actions), always=False),
+    ShownTable("radius-block", _of(_block)),
+    ShownTable("facets", _of(_facets), always=False),
+    ShownTable("reradius", _planned(reradius.ways)),
+    ShownTable("reradius-parallel", _planned(lambda _, plan: reradius.of_way(plan, plan.parallel))),
+    ShownTable("reradius-tilted", _planned(lambda _, plan: reradius.of_way(plan, plan.tilted)), always=False),
+    ShownTable("reradius-strings", _planned(reradius.under_strings)),
 )
 
 

@@ -15,8 +15,8 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.lldxf.types import TAG_STRING_FORMAT
 
 Tag = tuple[int, Any]
-Spot = tuple[float, float]
-Corner = tuple[float, float, float]  # x, y, bulge of the stretch that leaves it
+Flat = tuple[float, float]
+BulgedCorner = tuple[float, float, float]  # x, y, bulge of the stretch that leaves it
 
 _ACROSS = {"left": "LEFT", "middle": "CENTER", "right": "RIGHT"}
 _LEVEL = {"baseline": "", "middle": "MIDDLE_", "top": "TOP_"}
@@ -40,17 +40,17 @@ class Tagged:
     def __init__(self, space: Any, lettering: str) -> None:
         self.space, self.lettering = space, lettering
 
-    def line(self, start: Spot, end: Spot, layer: str) -> None:
+    def line(self, start: Flat, end: Flat, layer: str) -> None:
         self._add("LINE", layer, (100, "AcDbLine"), *_place(0, start), *_place(1, end))
 
-    def circle(self, centre: Spot, radius: float, layer: str) -> None:
+    def circle(self, centre: Flat, radius: float, layer: str) -> None:
         self._add("CIRCLE", layer, (100, "AcDbCircle"), *_place(0, centre), (40, radius))
 
-    def arc(self, centre: Spot, radius: float, start_deg: float, end_deg: float, layer: str) -> None:
+    def arc(self, centre: Flat, radius: float, start_deg: float, end_deg: float, layer: str) -> None:
         ring = ((100, "AcDbCircle"), *_place(0, centre), (40, radius))
         self._add("ARC", layer, *ring, (100, "AcDbArc"), (50, start_deg), (51, end_deg))
 
-    def path(self, corners: Sequence[Corner], closed: bool, height: float, layer: str) -> None:
+    def path(self, corners: Sequence[BulgedCorner], closed: bool, height: float, layer: str) -> None:
         """Level at ``height``."""
         tags: list[Tag] = [(100, "AcDbPolyline"), (90, len(corners)), (70, int(closed))]
         tags += [(38, height)] * bool(height)
@@ -58,7 +58,7 @@ class Tagged:
             tags += [(10, x), (20, y), (42, bulge)] if bulge else [(10, x), (20, y)]
         self._add("LWPOLYLINE", layer, *tags)
 
-    def text(self, at: Spot, words: str, height: float, angle_deg: float, anchor: str, level: str, layer: str) -> None:
+    def text(self, at: Flat, words: str, height: float, angle_deg: float, anchor: str, level: str, layer: str) -> None:
         across, over = _GROUP_72[anchor], _GROUP_73[level]
         tags: list[Tag] = [(100, "AcDbText"), *_place(0, at), (40, height), (1, words)]
         tags += [(50, angle_deg)] * bool(angle_deg)
@@ -93,23 +93,23 @@ class Checked:
     def __init__(self, space: Any, lettering: str) -> None:
         self.space, self.lettering = space, lettering
 
-    def line(self, start: Spot, end: Spot, layer: str) -> None:
+    def line(self, start: Flat, end: Flat, layer: str) -> None:
         self.space.add_line(start, end, {"layer": layer})
 
-    def circle(self, centre: Spot, radius: float, layer: str) -> None:
+    def circle(self, centre: Flat, radius: float, layer: str) -> None:
         self.space.add_circle(centre, radius, {"layer": layer})
 
-    def arc(self, centre: Spot, radius: float, start_deg: float, end_deg: float, layer: str) -> None:
+    def arc(self, centre: Flat, radius: float, start_deg: float, end_deg: float, layer: str) -> None:
         self.space.add_arc(centre, radius, start_deg, end_deg, dxfattribs={"layer": layer})
 
-    def path(self, corners: Sequence[Corner], closed: bool, height: float, layer: str) -> None:
+    def path(self, corners: Sequence[BulgedCorner], closed: bool, height: float, layer: str) -> None:
         on: dict[str, Any] = {"layer": layer, **({"elevation": (0.0, 0.0, height)} if height else {})}
         self.space.add_polyline2d(corners, format="xyb", close=closed, dxfattribs=on)
 
     def way(self, places: Sequence[tuple[float, float, float]], layer: str) -> None:
         self.space.add_polyline3d(places, dxfattribs={"layer": layer})
 
-    def text(self, at: Spot, words: str, height: float, angle_deg: float, anchor: str, level: str, layer: str) -> None:
+    def text(self, at: Flat, words: str, height: float, angle_deg: float, anchor: str, level: str, layer: str) -> None:
         on = {"layer": layer, "style": self.lettering}
         entity = self.space.add_text(words, height=height, rotation=angle_deg, dxfattribs=on)
         entity.set_placement(at, align=TextEntityAlignment[_LEVEL[level] + _ACROSS[anchor]])
@@ -119,6 +119,6 @@ def _written(*tags: Tag) -> str:
     return "".join([TAG_STRING_FORMAT % tag for tag in tags])
 
 
-def _place(number: int, at: Spot) -> tuple[Tag, ...]:
+def _place(number: int, at: Flat) -> tuple[Tag, ...]:
     """A point in space as groups 10, 20, 30 or 11, 21, 31."""
     return (10 + number, at[0]), (20 + number, at[1]), (30 + number, 0.0)

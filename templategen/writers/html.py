@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from importlib import resources
 from xml.etree.ElementTree import Element, SubElement, fromstring, tostring
 
-from templategen.document.model import Document, Page, Step
+from templategen.document.model import BenchPage, Document, Step
 from templategen.document.walk import replay
 from templategen.drawing.model import Drawing
 from templategen.tables.model import Table
@@ -40,7 +40,7 @@ def encode(document: Document) -> bytes:
     return ("<!DOCTYPE html>\n" + text + "\n").encode()
 
 
-def _page(main: Element, page: Page, number: int) -> None:
+def _page(main: Element, page: BenchPage, number: int) -> None:
     section = SubElement(main, "section", {"class": "page", "aria-labelledby": f"page-{number}"})
     SubElement(section, "h2", id=f"page-{number}").text = page.title
     replay(page.blocks, _Home(section), number)

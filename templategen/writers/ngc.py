@@ -10,7 +10,7 @@ import textwrap
 import unicodedata
 from collections.abc import Iterator
 
-from templategen.drawing.program import Program, Step, Tool
+from templategen.drawing.program import Program, ProgramStep, Tool
 from templategen.writers import plain
 
 MODES = ("G17 G21 G40 G49 G54 G80 G90 G94", "G61")
@@ -76,7 +76,7 @@ def _lines(program: Program) -> Iterator[str]:
             now = _UNKNOWN if step.word == "change" else now
 
 
-def _move(step: Step, now: _Place) -> str:
+def _move(step: ProgramStep, now: _Place) -> str:
     places = " ".join(
         f"{axis}{_number(to)}"
         for axis, to, was in zip("XYZ", step.to, now, strict=True)
@@ -94,7 +94,7 @@ def _move(step: Step, now: _Place) -> str:
     return f"G{2 if step.clockwise else 3} {places} I{_number(i)} J{_number(j)} {feed}"
 
 
-def _other(step: Step, program: Program) -> Iterator[str]:
+def _other(step: ProgramStep, program: Program) -> Iterator[str]:
     tool = step.tool
     if step.word in {"tool", "change"}:
         assert tool is not None

@@ -16,7 +16,7 @@ from making import FAN, instrument
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.repair.changes import Change, Changes, Crowning, OnePieceBridge, Slots, changes
-from templategen.repair.levelling import Filing, Profile, leave_low, replace, touch_all
+from templategen.repair.levelling import CrownProfile, Filing, leave_low, replace, touch_all
 from templategen.repair.standing import Readings, line_of, straight_crowns
 
 FRETS, STRINGS = 21, 6
@@ -130,7 +130,7 @@ def check_targets(i: Instrument, base: Array, r: Readings, c: Changes, crowning:
 # ------------------------------------------------------------------------------------------------------ properties
 
 
-def profile(i: Instrument, z: Array) -> tuple[Profile, Array, Array]:
+def profile(i: Instrument, z: Array) -> tuple[CrownProfile, Array, Array]:
     """Crowns on the outer strings that stand off their own shape by z, (frets, 2) bass and treble; the crowns under
     every string, and every line's share in each."""
     row = [i.plan.index(f) for f in range(1, FRETS + 1)]
@@ -141,7 +141,7 @@ def profile(i: Instrument, z: Array) -> tuple[Profile, Array, Array]:
     base = straight.copy()
     base[row] += np.einsum("fsl,fl->fs", shares, z)
     one = np.ones_like(z)
-    found = Profile(
+    found = CrownProfile(
         ("bass", "treble"), np.arange(1.0, FRETS + 1), x[:, [-1, 0]], base[row][:, [-1, 0]], 0 * one, 0 * one,
         1.1 * one, 2.4 * one, i.saddle.x[[-1, 0]] - x[:, [-1, 0]],
     )  # fmt: skip

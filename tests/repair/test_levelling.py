@@ -16,27 +16,29 @@ from scipy.spatial import ConvexHull
 from templategen.instrument.arrays import Array
 from templategen.instrument.setup.clearance import Setting, clearance
 from templategen.repair.clearing import Demand, every_note_clears
-from templategen.repair.levelling import Profile, leave_low, replace, replacements, touch_all
+from templategen.repair.levelling import CrownProfile, leave_low, replace, replacements, touch_all
 from templategen.repair.verdict import verdict
 
 SCALE = 648.0
 
 
-def profile(z: Array, height: float = 1.1, width: float = 2.4, pm: float = 0.0, fall: Array | float = 0.0) -> Profile:
+def profile(
+    z: Array, height: float = 1.1, width: float = 2.4, pm: float = 0.0, fall: Array | float = 0.0
+) -> CrownProfile:
     """Crowns of a 648 scale at these heights, (frets,) or (frets, lines)."""
     z = np.asarray(z, dtype=float)
     z = z[:, None] if z.ndim == 1 else z
     frets = np.arange(1.0, len(z) + 1)
     x = np.repeat((SCALE * (1 - 2 ** (-frets / 12)))[:, None], z.shape[1], axis=1)
     one = np.ones_like(z)
-    return Profile(
+    return CrownProfile(
         lines=tuple(f"line {n + 1}" for n in range(z.shape[1])),
         frets=frets, x=x, z=z, fall=np.broadcast_to(np.asarray(fall, dtype=float).reshape(-1, 1), z.shape),
         pm=pm * one, height=height * one, width=width * one, sounding=SCALE - x,
     )  # fmt: skip
 
 
-def contract() -> Profile:
+def contract() -> CrownProfile:
     """z = 0 but 7 +0.06, 14 +0.04, 12 −0.03, 19–22 +0.01 +0.02 +0.03 +0.05."""
     z = np.zeros(22)
     for fret, height in {7: 0.06, 14: 0.04, 12: -0.03, 19: 0.01, 20: 0.02, 21: 0.03, 22: 0.05}.items():
@@ -44,7 +46,7 @@ def contract() -> Profile:
     return profile(z)
 
 
-def setting(p: Profile, saddle: float = 3.3, pluck: float = 130.0) -> Setting:
+def setting(p: CrownProfile, saddle: float = 3.3, pluck: float = 130.0) -> Setting:
     """One string over every line, its floor at 0."""
     lines = p.z.shape[1]
     nought, one = np.zeros((1, lines)), np.ones(lines)
@@ -54,7 +56,7 @@ def setting(p: Profile, saddle: float = 3.3, pluck: float = 130.0) -> Setting:
     )  # fmt: skip
 
 
-def demand(p: Profile, asked: float, saddle: float = 3.3) -> Demand:
+def demand(p: CrownProfile, asked: float, saddle: float = 3.3) -> Demand:
     lines = p.z.shape[1]
     shares = np.broadcast_to(np.eye(lines), (len(p.frets), lines, lines))
     return Demand(setting(p, saddle), np.full(lines, asked), shares)
@@ -170,7 +172,7 @@ def test_boards_with_very_many_frets_replace_fewer() -> None:
     x = (SCALE * (1 - 2 ** (-frets / 72)))[:, None]
     z = np.random.default_rng(2).normal(0, 0.01, x.shape)
     one = np.ones_like(z)
-    p = Profile(("centre",), frets, x, z, 0 * one, 0 * one, one, one, SCALE - x)
+    p = CrownProfile(("centre",), frets, x, z, 0 * one, 0 * one, one, one, SCALE - x)
     assert [len(f.replaced) for f in replacements(p, 3)] == [1, 2]
 
 

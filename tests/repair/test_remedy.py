@@ -18,7 +18,7 @@ from templategen.instrument.arrays import fixed
 from templategen.instrument.model import Instrument
 from templategen.instrument.setup.clearance import clearance
 from templategen.repair.changes import OnePieceBridge
-from templategen.repair.remedy import AsFound, Remedy
+from templategen.repair.remedy import FoundInPlay, Remedy
 from templategen.repair.standing import Readings, as_wanted, line_of, readings_of, standing_setting, straight_crowns
 
 FRETS = 21
@@ -55,7 +55,7 @@ def test_every_kind_of_instrument_is_levelled_and_set_up(shape: dict[str, Any]) 
     i = instrument({**shape, "playing.headroom": 0.5})
     off = np.random.default_rng(3).normal(0, 0.012, (FRETS, 2))
     fall = i.strung.fall_away(i.plan.crossings[-FRETS:][:, [-1, 0], 0])
-    made = Remedy(i, AsFound(seen(i), crowns(i, off - fall)))
+    made = Remedy(i, FoundInPlay(seen(i), crowns(i, off - fall)))
     assert {f.plan for f in made.filings} == {"touch_all", "leave_low", "replace", "every_note_clears"}
     level = made.filings[0]
     x, z = level.profile.x, level.profile.z
@@ -186,7 +186,7 @@ def test_nothing_is_blamed_where_all_is_well() -> None:
 def test_no_crown_reading_and_no_string_reading() -> None:
     i = instrument()
     none = np.full(6, np.nan)
-    bare = Remedy(i, AsFound(Readings(None, 0.0, none, none, none, none, 12)))
+    bare = Remedy(i, FoundInPlay(Readings(None, 0.0, none, none, none, none, 12)))
     assert bare.estimated == ("relief", "crowns", "strings")
     assert bare.clearance.away == pytest.approx(i.clearance.away, abs=1e-9, nan_ok=True)
     assert bare.filings == ()
@@ -250,10 +250,10 @@ def test_everything_in_a_second() -> None:
     i = instrument({"scale.fret_count": 24})
     off = np.random.default_rng(4).normal(0, 0.02, (24, 2)).round(2)
     began = process_time()
-    made = Remedy(i, AsFound(readings(i, 0.1, 0.2, 0.4), crowns(i, off), OnePieceBridge((4.0, 4.0), None, 14)))
+    made = Remedy(i, FoundInPlay(readings(i, 0.1, 0.2, 0.4), crowns(i, off), OnePieceBridge((4.0, 4.0), None, 14)))
     made.clearance, made.filings, made.verdicts, made.changes, made.left, made.cause  # noqa: B018
     assert process_time() - began < 1.0
-    assert replace(made, found=AsFound(made.found.readings)).crowns is None
+    assert replace(made, found=FoundInPlay(made.found.readings)).crowns is None
 
 
 def test_a_refret_is_reckoned_with_new_crowns() -> None:

@@ -17,7 +17,7 @@ from templategen import job
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.instrument.strings.fretting import fretting_cents
-from templategen.repair.remedy import AsFound, Remedy
+from templategen.repair.remedy import FoundInPlay, Remedy
 from templategen.repair.standing import as_read, as_wanted, straight_crowns
 from templategen.repair.survey.frets import line_found
 from templategen.repair.survey.sounding import by_the_model
@@ -69,7 +69,7 @@ def test_what_no_saddle_explains_is_the_strings_fault() -> None:
 
 
 def remedy_of(i: Instrument, tuned: Tuned) -> Remedy:
-    return Remedy(i, AsFound(readings(i), tuned=tuned))
+    return Remedy(i, FoundInPlay(readings(i), tuned=tuned))
 
 
 def test_changes_of_offsets() -> None:

@@ -10,15 +10,15 @@ from probing import faces, ray_z
 from scipy.integrate import quad
 
 from templategen.errors import OurBug
-from templategen.solids.board import FretSlot, Surface, board, slot_tools, slotted
+from templategen.solids.board import BoardTop, FretSlot, board, slot_tools, slotted
 from templategen.solids.make import polygon
 from templategen.solids.shape import Solid
 
 NUT, END, LENGTH, THICK = 43.0, 56.0, 470.0, 6.2
 OUTLINE = polygon(((0, -NUT / 2), (LENGTH, -END / 2), (LENGTH, END / 2), (0, NUT / 2)))
-CYLINDER = Surface.cylinder(254)
-FLATTER = Surface.cone(254, 406, 0, 460)
-ROUNDER = Surface.cone(406, 254, 0, 460)
+CYLINDER = BoardTop.cylinder(254)
+FLATTER = BoardTop.cone(254, 406, 0, 460)
+ROUNDER = BoardTop.cone(406, 254, 0, 460)
 
 
 def half_width(x: float) -> float:
@@ -42,7 +42,7 @@ def cone_board() -> Solid:
 
 
 def test_flat_board() -> None:
-    flat = board(OUTLINE, THICK, Surface.flat())
+    flat = board(OUTLINE, THICK, BoardTop.flat())
     assert flat.volume == pytest.approx((NUT + END) / 2 * LENGTH * THICK, rel=1e-9)
     assert flat.extent.high[2] == pytest.approx(0, abs=1e-9)
 
@@ -59,7 +59,7 @@ def test_tapered_cylinder_board() -> None:
 
 
 @pytest.mark.parametrize("surface", [FLATTER, ROUNDER])
-def test_cone_board(surface: Surface) -> None:
+def test_cone_board(surface: BoardTop) -> None:
     made = board(OUTLINE, THICK, surface)
     volume, _ = quad(lambda x: section_area(surface.radius(x), half_width(x)), 0, LENGTH)
     assert made.volume == pytest.approx(volume, rel=1e-5)
@@ -74,7 +74,7 @@ def test_cone_board(surface: Surface) -> None:
 def test_the_uncorrected_cone_would_be_seen() -> None:
     """The check above has teeth: radii taken square to the crown, used square to the axis, are 0.03 mm off."""
     alpha = math.atan(152 / 460)
-    tight = Surface.cone(254 / math.cos(alpha), 406 / math.cos(alpha), 0, 460)
+    tight = BoardTop.cone(254 / math.cos(alpha), 406 / math.cos(alpha), 0, 460)
     made = board(OUTLINE, THICK, tight)
     assert abs(ray_z(made, 1.0, 21.0)[-1] - FLATTER.z(1.0, 21.0)) > 0.03
 
@@ -123,7 +123,7 @@ def test_flat_floor_is_level_from_edge_to_edge(cone_board: Solid) -> None:
 
 
 def test_flat_topped_board_takes_depth_from_its_top() -> None:
-    top = Surface.flat()
+    top = BoardTop.flat()
     done = slotted(board(OUTLINE, THICK, top), top, fret_slots(3))
     removed = sum(0.58 * 1.9 * math.dist(s.start, s.end) for s in fret_slots(3))
     assert board(OUTLINE, THICK, top).volume - done.volume == pytest.approx(removed, rel=1e-6)
@@ -131,7 +131,7 @@ def test_flat_topped_board_takes_depth_from_its_top() -> None:
 
 @pytest.mark.parametrize(("ends", "corner"), [("square", 0.0), ("round", 1 - math.pi / 4)])
 def test_blind_slots_end_where_they_are_told(ends: str, corner: float) -> None:
-    plate = Surface.flat()
+    plate = BoardTop.flat()
     body = board(polygon(((0, -20), (40, -20), (40, 20), (0, 20))), 5, plate)
     slot = FretSlot((21, -15), (19, 15), 1.2, 2.0, ends=ends)  # type: ignore[arg-type]
     done = slotted(body, plate, [slot])
@@ -157,12 +157,12 @@ def test_tools_reach_through_the_edge_and_above_the_crown(cone_board: Solid) -> 
 
 def test_a_radius_that_falls_to_nothing_is_our_bug() -> None:
     with pytest.raises(OurBug, match="radius falls to nothing"):
-        board(OUTLINE, THICK, Surface.cone(254, 40, 0, 400))
+        board(OUTLINE, THICK, BoardTop.cone(254, 40, 0, 400))
 
 
 @pytest.mark.parametrize("end", [254 + 1e-9, 254 + 1e-6, 254.002, 254.003, 254.1])
 def test_a_cone_that_is_hardly_one(end: float) -> None:
-    surface = Surface.cone(254, end, 0, 460)
+    surface = BoardTop.cone(254, end, 0, 460)
     done = slotted(board(OUTLINE, THICK, surface), surface, fret_slots(2))
     exact = end - math.sqrt(end**2 - 27**2)
     assert ray_z(done, 460.0, 27.0)[-1] == pytest.approx(-exact, abs=2e-5)
@@ -170,4 +170,4 @@ def test_a_cone_that_is_hardly_one(end: float) -> None:
 
 def test_half_flat_is_our_bug() -> None:
     with pytest.raises(OurBug, match="flat at one end"):
-        Surface.cone(254, math.inf, 0, 460)
+        BoardTop.cone(254, math.inf, 0, 460)

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from templategen.errors import Key
-from templategen.spec.lines import Place, places
+from templategen.spec.lines import WhereWritten, places
 
 HARD = '''\
 # comment with "quotes" and = and [brackets]
@@ -59,7 +59,7 @@ def value_at(parsed: Any, key: Key) -> Any:
     return parsed
 
 
-def check_against_parser(text: str) -> dict[Key, Place]:
+def check_against_parser(text: str) -> dict[Key, WhereWritten]:
     """Every value the parser reads is found, at a line of its own text, and its text reads as the same value."""
     parsed = tomllib.loads(text)
     found = places(text)
@@ -80,7 +80,7 @@ def _paths(value: Any, key: Key = ()) -> list[Key]:
 
 def test_hard_text() -> None:
     found = check_against_parser(HARD)
-    assert found[("title",)] == Place(2, '"a # in text"', "and a comment")
+    assert found[("title",)] == WhereWritten(2, '"a # in text"', "and a comment")
     assert {key: place.comment for key, place in found.items() if place.comment} == {
         ("title",): "and a comment",
         ("a", "b"): "dotted",
@@ -88,17 +88,17 @@ def test_hard_text() -> None:
         ("when",): "a space inside",
         ("table",): "header comment",
     }
-    assert found[('with "escape" and é',)] == Place(4, "1")
-    assert found[("site", "a.b", "c")] == Place(5, "true")
+    assert found[('with "escape" and é',)] == WhereWritten(4, "1")
+    assert found[("site", "a.b", "c")] == WhereWritten(5, "true")
     assert found[("a", "c")].line == 7
-    assert found[("a", "c", 2, "y", "z", 1)] == Place(8, "'}'")
+    assert found[("a", "c", 2, "y", "z", 1)] == WhereWritten(8, "'}'")
     assert found[("when",)].text == "1979-05-27 07:32:00"
     assert found[("table",)].line == 21
     assert found[("many",)].line == 25
-    assert found[("many", 1, "k")] == Place(30, "5")
-    assert found[("many", 0, "inner", "k")] == Place(28, "4")
-    assert found[("many", 1, "more", 1)] == Place(33)
-    assert found[("deep",)] == Place(37)  # by its own header, not by the one below which it was first mentioned
+    assert found[("many", 1, "k")] == WhereWritten(30, "5")
+    assert found[("many", 0, "inner", "k")] == WhereWritten(28, "4")
+    assert found[("many", 1, "more", 1)] == WhereWritten(33)
+    assert found[("deep",)] == WhereWritten(37)  # by its own header, not by the one below which it was first mentioned
 
 
 @pytest.mark.parametrize("newline", ["\n", "\r\n"])
@@ -111,7 +111,7 @@ def test_line_endings(newline: str) -> None:
 
 
 def test_empty_text() -> None:
-    assert places("") == places("# only a comment") == {(): Place(1)}
+    assert places("") == places("# only a comment") == {(): WhereWritten(1)}
 
 
 # Generated documents: values and keys of every form, laid out in the ways TOML allows.

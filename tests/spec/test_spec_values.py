@@ -14,7 +14,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from templategen.errors import Key
 from templategen.spec.choices import OrWord
-from templategen.spec.models import EndMill, Nut, Radius, Shop, Spacing, Station, Strings
+from templategen.spec.models import EndMill, Nut, Radius, Shop, Spacing, StationName, Strings
 from templategen.spec.table import Table, sentences
 from templategen.spec.values import (
     Length,
@@ -141,7 +141,7 @@ def test_a_slip_of_units_is_seen_from_both_sides() -> None:
 
 
 def test_a_word_or_something() -> None:
-    station = Annotated[Station | Annotated[Whole, within(1, 36)], OrWord("nut", "last", other="a fret")]
+    station = Annotated[StationName | Annotated[Whole, within(1, 36)], OrWord("nut", "last", other="a fret")]
     assert (read(station, "nut"), read(station, 5)) == ("nut", 5)
     assert told(station, "lst") == [((), 'must be "nut", "last" or a fret; did you mean "last"?')]
     assert told(station, 40) == [((), "must be from 1 to 36")]

@@ -15,13 +15,13 @@ from probing import faces, ray_z
 from reading import needs_freecad, second_cad
 
 from templategen.errors import OurBug
-from templategen.solids.board import FretSlot, Surface, board, slotted
+from templategen.solids.board import BoardTop, FretSlot, board, slotted
 from templategen.solids.combine import cut
 from templategen.solids.make import ball_slot, box, polygon
 from templategen.solids.shape import Solid
 from templategen.writers import step
 
-CONE = Surface.cone(254, 406, 0, 460)
+CONE = BoardTop.cone(254, 406, 0, 460)
 
 
 def cone_board() -> Solid:

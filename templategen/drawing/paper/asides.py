@@ -63,7 +63,7 @@ def shelved(asides: Iterable[Drawing], width: float, height: float) -> Iterator[
 def set_in_columns(name: str, title: str, words: Sequence[Paragraph], width: float, height: float) -> list[Drawing]:
     """Paragraphs as asides: columns no wider than ``width`` and no higher than ``height`` mm, a line between two."""
     column = min(width, kit.WORDS_WIDEST)
-    lines: list[kit.Setting] = []
+    lines: list[kit.TypeLine] = []
     for paragraph in words:
         lines += [*([()] if lines else []), *kit.set_words([paragraph], column)]
     deep = max(1, int(height // kit.LINE))

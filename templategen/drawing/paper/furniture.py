@@ -44,7 +44,7 @@ class Paragraph:
     text: str
 
 
-Setting = tuple[tuple[float, str, bool], ...]
+TypeLine = tuple[tuple[float, str, bool], ...]
 """One line of words: pieces as (indent, text, bold)."""
 
 
@@ -146,13 +146,13 @@ class _Flow:
     top: float
     columns: int
     width: float
-    lines: list[Setting]
+    lines: list[TypeLine]
     reach: float
 
 
-def set_words(paragraphs: Sequence[Paragraph], width: float) -> list[Setting]:
+def set_words(paragraphs: Sequence[Paragraph], width: float) -> list[TypeLine]:
     """Paragraphs in lines no wider than ``width``, each behind its bold head."""
-    found: list[Setting] = []
+    found: list[TypeLine] = []
     for paragraph in paragraphs:
         start = text_width(paragraph.head, TEXT_HEIGHT, True) + 1.6
         first, *rest = wrapped(paragraph.text, TEXT_HEIGHT, width, first=start) or ("",)
@@ -161,7 +161,7 @@ def set_words(paragraphs: Sequence[Paragraph], width: float) -> list[Setting]:
     return found
 
 
-def draw_words(sketch: Sketch, line: Setting, left: float, base: float) -> None:
+def draw_words(sketch: Sketch, line: TypeLine, left: float, base: float) -> None:
     for indent, text, bold in line:
         if text:
             sketch.add("TEXT", Text((left + indent, base), text, TEXT_HEIGHT, bold=bold))

@@ -14,7 +14,7 @@ from templategen.drawing.layout import TEXT_HEIGHT, ruler
 from templategen.drawing.model import Box, Drawing, Sketch, Text
 from templategen.drawing.paper import furniture as kit
 from templategen.drawing.paper.calibration import calibration_page
-from templategen.drawing.paper.planning import PAD, Plan, Request, chosen
+from templategen.drawing.paper.planning import PAD, Request, Tiling, chosen
 from templategen.drawing.paper.sizes import MARGIN, PAPERS, Page, PaperSize, Placement
 
 __all__ = ["PAPERS", "Page", "PaperSize", "Placement", "calibration_page", "paginate"]
@@ -47,7 +47,7 @@ def paginate(
     return (*pages, *_last_pages(plan))
 
 
-def _page(plan: Plan, column: int, row: int) -> Page:
+def _page(plan: Tiling, column: int, row: int) -> Page:
     drawing = plan.request.drawing
     (x0, x1), (top, foot) = plan.columns[column], plan.rows[row]
     window = Box(x0, -foot, x1, -top)
@@ -67,7 +67,7 @@ def _page(plan: Plan, column: int, row: int) -> Page:
     return plan.feed.page(plan.width, plan.height, (placement,), furniture)
 
 
-def _draw_frame(plan: Plan, sketch: Sketch, tile: tuple[int, int] | None, which: str = "") -> None:
+def _draw_frame(plan: Tiling, sketch: Sketch, tile: tuple[int, int] | None, which: str = "") -> None:
     """Band and upright ruler; ``tile`` is None on a last page, and ``which`` the one of several."""
     band = plan.band(tile)
     replace(band, sheet=band.sheet + which).draw(sketch, plan.band_left, MARGIN + band.height)
@@ -76,7 +76,7 @@ def _draw_frame(plan: Plan, sketch: Sketch, tile: tuple[int, int] | None, which:
     sketch.add("CHECK_RULER", *ruler((MARGIN + 10.0, middle - kit.UPRIGHT_LENGTH / 2 + 1.0), "up"))
 
 
-def _draw_side_marks(plan: Plan, sketch: Sketch, box: Box, column: int, row: int) -> None:
+def _draw_side_marks(plan: Tiling, sketch: Sketch, box: Box, column: int, row: int) -> None:
     """The marks on the upright edges: this sheet's own left edge, and where the next sheet's will lie."""
     number = row * len(plan.columns) + column + 1
     clear = kit.MARK_REACH + 1.5
@@ -95,7 +95,7 @@ def _draw_side_marks(plan: Plan, sketch: Sketch, box: Box, column: int, row: int
         sketch.add("TILE_MARK", *kit.target((x, box.y0 - MARK_AT)), *kit.target((x, box.y1 + MARK_AT)))
 
 
-def _draw_end_marks(plan: Plan, sketch: Sketch, box: Box, column: int, row: int) -> None:
+def _draw_end_marks(plan: Tiling, sketch: Sketch, box: Box, column: int, row: int) -> None:
     """The same for the edge between rows; its marks stand at the far ends of the rows only."""
     edges: list[float] = []
     if row > 0:
@@ -112,7 +112,7 @@ def _draw_end_marks(plan: Plan, sketch: Sketch, box: Box, column: int, row: int)
             sketch.add("TILE_MARK", *kit.target((x, y)))
 
 
-def _last_pages(plan: Plan) -> Iterator[Page]:
+def _last_pages(plan: Tiling) -> Iterator[Page]:
     """Pages of the words and tables that found no room beside the drawing."""
     field = plan.field(None)
     for n, laid in enumerate(plan.last_pages, 1):

@@ -13,7 +13,8 @@ from templategen.drawing.paper.asides import parted, set_in_columns, shelved
 from templategen.drawing.paper.furniture import Band, Paragraph, TileMap
 from templategen.drawing.paper.instructions import cautions, paragraphs, scale_text, short_paragraphs
 from templategen.drawing.paper.sizes import MARGIN, Feed, PaperError, PaperSize, feeds
-from templategen.drawing.paper.tiles import OVERLAP, Span, cover, cuts, uncovered
+from templategen.drawing.paper.tiles import OVERLAP, cover, cuts, uncovered
+from templategen.geometry import Span
 
 PAD = 1.0  # around a drawing, so that no pen is halved
 ZONE = 9.0  # beside a tile's window, for registration marks and their words
@@ -57,7 +58,7 @@ class Request:
 
 
 @dataclass(frozen=True)
-class Plan:
+class Tiling:
     """One way to lay a drawing out: windows in columns and rows (topmost first), all on pages of one size."""
 
     request: Request
@@ -164,7 +165,7 @@ class Plan:
         )
 
 
-def chosen(request: Request) -> Plan:
+def chosen(request: Request) -> Tiling:
     """The plan of least cost. Raises PaperError where none fits.
 
     Asides stay where they are if all fits one page, and leave the drawing if it does not.
@@ -189,19 +190,19 @@ def chosen(request: Request) -> Plan:
     )
 
 
-def _cheapest(plans: list[Plan]) -> Plan:
+def _cheapest(plans: list[Tiling]) -> Tiling:
     return min(plans, key=lambda plan: plan.cost)
 
 
-def _single(request: Request, feed: Feed, scale: float, lean: bool) -> Plan | None:
+def _single(request: Request, feed: Feed, scale: float, lean: bool) -> Tiling | None:
     box = request.bounds
     if lean and not (request.drawing.notes or request.drawing.to_decide):
         return None
-    plan = Plan(request, feed, scale, lean, feed.width, feed.height, ((box.x0, box.x1),), ((-box.y1, -box.y0),))
+    plan = Tiling(request, feed, scale, lean, feed.width, feed.height, ((box.x0, box.x1),), ((-box.y1, -box.y0),))
     return _trimmed(plan) if plan.fits() else None
 
 
-def _tiled(request: Request, feed: Feed, lean: bool) -> Plan | None:
+def _tiled(request: Request, feed: Feed, lean: bool) -> Tiling | None:
     for crossed in (False, True):
         plan = _tiles(request, feed, lean, crossed)
         if plan is None or plan.crossed == crossed:
@@ -209,7 +210,7 @@ def _tiled(request: Request, feed: Feed, lean: bool) -> Plan | None:
     return plan
 
 
-def _tiles(request: Request, feed: Feed, lean: bool, crossed: bool) -> Plan | None:
+def _tiles(request: Request, feed: Feed, lean: bool, crossed: bool) -> Tiling | None:
     """Windows and words depend on each other through the tile map's size, so the counts are raised until they hold.
 
     crossed: whether room is kept for the words about parts that an edge crosses.
@@ -219,7 +220,7 @@ def _tiles(request: Request, feed: Feed, lean: bool, crossed: bool) -> Plan | No
     columns: tuple[Span, ...] = ((0.0, 0.0),) * 2
     rows: tuple[Span, ...] = ((0.0, 0.0),)
     while True:
-        plan = Plan(request, feed, 1.0, lean, feed.width, feed.height, columns, rows, crossed)
+        plan = Tiling(request, feed, 1.0, lean, feed.width, feed.height, columns, rows, crossed)
         field, (side, end) = plan.field(), plan.zones()
         room = field.width - 2 * side, field.height - 2 * end
         if min(room) <= 2 * OVERLAP:
@@ -244,7 +245,7 @@ def _covered(extent: Span, room: float, whole: list[Span], details: list[Span]) 
     return plain if worse or len(kind) > len(plain) else kind
 
 
-def _trimmed(plan: Plan) -> Plan:
+def _trimmed(plan: Tiling) -> Tiling:
     """A page of a roll is no longer than it needs to be; other paper stays as it is."""
     if not plan.feed.roll:
         return plan

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-Span = tuple[float, float]
+from templategen.geometry import Span
 
 OVERLAP = 12.0  # at least this much of a tile lies under the next one
 # How far an edge keeps from what is whole, and how far back into the span (a share of it) that may push the edge.

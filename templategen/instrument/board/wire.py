@@ -90,17 +90,17 @@ def cut_list(lengths: Sequence[float] | Array, stock: float, loss: float = 0.0) 
     )
 
 
-Plan = list[list[int]]
+Packing = list[list[int]]
 """Zero-based pieces per stick."""
 
 
-def _last_load(pieces: Array, plan: Plan) -> float:
+def _last_load(pieces: Array, plan: Packing) -> float:
     return min(float(pieces[stick].sum()) for stick in plan)
 
 
-def _first_fit(pieces: Array, stock: float) -> Plan:
+def _first_fit(pieces: Array, stock: float) -> Packing:
     """Longest first, each into the first stick that still holds it."""
-    plan: Plan = []
+    plan: Packing = []
     for piece in np.argsort(-pieces, kind="stable").tolist():
         for stick in plan:
             if pieces[[*stick, piece]].sum() <= stock:
@@ -131,7 +131,7 @@ def _kinds(pieces: Array) -> Array:
     return np.unique(_stepped(pieces))
 
 
-def _searched(pieces: Array, stock: float, sticks: int) -> Plan | None:
+def _searched(pieces: Array, stock: float, sticks: int) -> Packing | None:
     """A plan of so many sticks with a small load on the last, or None where the search found none."""
     stepped = _stepped(pieces)
     kinds, counts = np.unique(stepped, return_counts=True)
@@ -164,7 +164,7 @@ def _searched(pieces: Array, stock: float, sticks: int) -> Plan | None:
     if found is None:
         return None
     taken = np.rint(found.reshape(shape)).astype(int)
-    plan: Plan = [[] for _ in range(sticks)]
+    plan: Packing = [[] for _ in range(sticks)]
     for kind, length in enumerate(kinds):
         alike = np.flatnonzero(stepped == length).tolist()
         for stick in range(sticks):

@@ -13,11 +13,11 @@ from typing import Literal
 
 import numpy as np
 
+from templategen.geometry import Point3
 from templategen.geometry.camber import Camber
 
 PLACES = 6  # decimals of heights that come from the string line, as in the writers
 Form = Literal["shaped", "bar"]
-Place = tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -25,12 +25,12 @@ class Blank:
     """low, high: corners (x, y, z) of the upright box around it. top: over every y."""
 
     form: Form
-    low: Place
-    high: Place
+    low: Point3
+    high: Point3
     top: Camber
 
     @property
-    def size(self) -> Place:
+    def size(self) -> Point3:
         """Along the nut, through it, upright."""
         (x0, y0, z0), (x1, y1, z1) = self.low, self.high
         return x1 - x0, y1 - y0, z1 - z0

@@ -25,7 +25,7 @@ _SWEEPS = 400
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldPlaces:
     """across: where the strings can be held, (strings,), as near to what is wanted as may be. steep: which ramps are as
     steep as they may be, (strings − 1,)."""
 
@@ -50,7 +50,7 @@ def lands(along: Array) -> Array:
     return np.asarray(np.minimum(LAND, LAND_SHARE * nearest))
 
 
-def held(along: Array, wanted: Array, thickness: float) -> Held:
+def held(along: Array, wanted: Array, thickness: float) -> HeldPlaces:
     """along, wanted: places of the witnesses along and across the saddle, (strings,), from its back face.
 
     Every string by itself goes to the nearest place inside the faces; neighbours that then differ by more than a ramp
@@ -72,7 +72,7 @@ def held(along: Array, wanted: Array, thickness: float) -> Held:
                 worst = max(worst, over)
         if worst < 1e-9:
             break
-    return Held(at, np.asarray(np.abs(np.diff(at)) > most - 1e-6))
+    return HeldPlaces(at, np.asarray(np.abs(np.diff(at)) > most - 1e-6))
 
 
 def between(values: Sequence[float]) -> float:

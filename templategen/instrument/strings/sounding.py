@@ -53,7 +53,7 @@ HEARD_AT = 3  # frets from the nut that such a nut spoils most
 
 
 @dataclass(frozen=True)
-class Spread:
+class OffsetSpread:
     """The least and the greatest offset of a string whose core may be thinner or thicker than it is taken for."""
 
     saddle_low: float
@@ -131,13 +131,13 @@ class Intonation:
         return saddle_range([fit.saddle_offset for fit in self.best])
 
     @cached_property
-    def spread(self) -> tuple[Spread | None, ...]:
+    def spread(self) -> tuple[OffsetSpread | None, ...]:
         """Between what the offsets lie of each string whose core is an estimate; None for one that was measured."""
-        found: list[Spread | None] = []
+        found: list[OffsetSpread | None] = []
         for fit, cores, (saddle, nut) in zip(self.fits, self.uncertain, self.held, strict=True):
             fits = [fit, *(best_offsets(string, self.fit_to_fret, saddle, nut) for string in cores or ())]
             saddles, nuts = [each.saddle_offset for each in fits], [each.nut_offset for each in fits]
-            found.append(Spread(min(saddles), max(saddles), min(nuts), max(nuts)) if cores else None)
+            found.append(OffsetSpread(min(saddles), max(saddles), min(nuts), max(nuts)) if cores else None)
         return tuple(found)
 
     def pressed_deeper(self, extra: float = DEEPER) -> Array:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from templategen.errors import Problem
-from templategen.geometry import bulge_through, circle_of_bulge, radius_of, sagitta
+from templategen.geometry import Span, bulge_through, circle_of_bulge, radius_of, sagitta
 from templategen.geometry.camber import fit_camber
 from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.built import Built
@@ -24,8 +24,6 @@ MOST_OFF = 0.25  # of its rise: strings farther off an arc do not form it (desig
 STEEPEST = 0.3  # height of the middle strings over the outer ones, as a share of the chord, that is fitted
 LEAST_START = 1e-3  # mm of rise, and 1/mm of curvature, that the fit begins with at least
 STRAIGHT = 20_000.0  # mm: an arc of a larger radius is a straight line to any gauge
-
-Span = tuple[float, float]
 
 
 @dataclass(frozen=True)

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from templategen.document.model import (
-    Block,
+    BenchPage,
     Boxes,
     Document,
     Facts,
     Heading,
     Listing,
-    Page,
+    Paragraphs,
+    Passage,
     Step,
     Told,
-    Words,
 )
 from templategen.parts.bench.order import MAKES_DUST, STEPS, steps, tuning_text
 from templategen.parts.bench.quote import price, taken, to_order
@@ -50,17 +50,17 @@ def document(work: Work) -> Document:
     """The whole sheet."""
     i = work.instrument
     found = {step.key: step for step in steps(work)}
-    pages = [Page("The job", tuple(_job(work)))]
+    pages = [BenchPage("The job", tuple(_job(work)))]
     for title, keys in PLACES:
         here = tuple(found[key] for key in keys if key in found)
         if here:
-            pages.append(Page(title, _cautioned(here)))
+            pages.append(BenchPage(title, _cautioned(here)))
     last = tuple(_after(work))
-    pages.append(Page("To order, to quote, for the case", last))
+    pages.append(BenchPage("To order, to quote, for the case", last))
     return Document(i.spec.title, "bench sheet", i.trace, tuple(pages))
 
 
-def _job(work: Work) -> Iterator[Block]:
+def _job(work: Work) -> Iterator[Passage]:
     i, spec = work.instrument, work.instrument.spec
     kind = [("kind", spec.kind.replace("_", " "))] if spec.kind else []
     yield Facts((
@@ -76,21 +76,21 @@ def _job(work: Work) -> Iterator[Block]:
     if deciding:
         yield Heading("To decide before the work begins")
         yield from (Told("decide", finding.message) for finding in deciding)
-    yield Words(
+    yield Paragraphs(
         "Found and left are written in by hand. Lengths in mm, inches beside them. What was not measured is not "
         "invented."
     )
     yield Listing(record_table(work.bench), writes=True)
 
 
-def _cautioned(here: tuple[Step, ...]) -> tuple[Block, ...]:
-    said: list[Block] = [Words(cautions.LOCAL, strong=True)]
+def _cautioned(here: tuple[Step, ...]) -> tuple[Passage, ...]:
+    said: list[Passage] = [Paragraphs(cautions.LOCAL, strong=True)]
     if any(step.key in MAKES_DUST for step in here):
-        said.append(Words(DUST))
+        said.append(Paragraphs(DUST))
     return (*said, *here)
 
 
-def _after(work: Work) -> Iterator[Block]:
+def _after(work: Work) -> Iterator[Passage]:
     i = work.instrument
     order = tuple(to_order(i))
     if order:

@@ -19,7 +19,7 @@ from templategen.parts.common.product import Body, Product
 from templategen.parts.common.work import Work
 
 if TYPE_CHECKING:
-    from templategen.solids.board import FretSlot, Surface
+    from templategen.solids.board import BoardTop, FretSlot
     from templategen.solids.shape import Solid
 
 NAME = "fingerboard"
@@ -44,23 +44,23 @@ def solid(i: Instrument, flat_top: bool = False) -> Solid:
     from templategen.solids import board as boards
     from templategen.solids import make as solids
 
-    surface = boards.Surface.flat() if flat_top else _surface(i)
+    surface = boards.BoardTop.flat() if flat_top else _surface(i)
     outline = solids.polygon(counterclockwise([point(p) for p in i.board_outline]))
     what = f"{NAME}, flat top" if flat_top else NAME
     body = boards.board(outline, i.board.thickness, surface, f"{i.spec.title} | {what} | mm")
     return boards.slotted(body, surface, _slots(i, flat_top), expected_volume(i, flat_top), WITHIN)
 
 
-def _surface(i: Instrument) -> Surface:
-    from templategen.solids.board import Surface
+def _surface(i: Instrument) -> BoardTop:
+    from templategen.solids.board import BoardTop
 
     law = i.board.law
     if law.flat:
-        return Surface.flat()
+        return BoardTop.flat()
     if not law.conical:
-        return Surface.cylinder(law.at_nut)
+        return BoardTop.cylinder(law.at_nut)
     last = float(i.plan.centre_x[-1])
-    return Surface.cone(law.at_nut, float(law.radius(last)), 0.0, last)
+    return BoardTop.cone(law.at_nut, float(law.radius(last)), 0.0, last)
 
 
 def _slots(i: Instrument, flat_top: bool) -> list[FretSlot]:

@@ -44,7 +44,7 @@ class Piece:
 
 
 @dataclass(frozen=True)
-class Place:
+class Nested:
     """Where a piece lies: its number, moved by (dx, dy) after a quarter turn where ``turned``."""
 
     piece: int
@@ -53,7 +53,7 @@ class Place:
     turned: bool
 
 
-def nest(boxes: Sequence[Box], size: tuple[float, float], gap: float = GAP) -> list[list[Place]]:
+def nest(boxes: Sequence[Box], size: tuple[float, float], gap: float = GAP) -> list[list[Nested]]:
     """Lay upright boxes on as few sheets of ``size`` as the packer finds, ``gap`` apart; one list of places a sheet.
 
     The packer: rectpack, largest side first, turning allowed. A box that no sheet can hold lies alone on a sheet of
@@ -69,16 +69,16 @@ def nest(boxes: Sequence[Box], size: tuple[float, float], gap: float = GAP) -> l
     for n in fitting:
         packer.add_rect(*(math.ceil(side / _STEP) for side in sides[n]), rid=n)
     packer.pack()
-    sheets: dict[int, list[Place]] = {}
+    sheets: dict[int, list[Nested]] = {}
     for sheet, x, y, wide, _, n in packer.rect_list():
         turned = wide != math.ceil(sides[n][0] / _STEP)
         low = _turned_box(boxes[n]) if turned else boxes[n]
-        sheets.setdefault(sheet, []).append(Place(n, MARGIN + x * _STEP - low.x0, MARGIN + y * _STEP - low.y0, turned))
+        sheets.setdefault(sheet, []).append(Nested(n, MARGIN + x * _STEP - low.x0, MARGIN + y * _STEP - low.y0, turned))
     if sum(len(places) for places in sheets.values()) != len(fitting):
         raise OurBug("the packer lost a piece")
     laid = [sorted(places, key=lambda place: place.piece) for _, places in sorted(sheets.items())]
     alone = [n for n in range(len(boxes)) if n not in set(fitting)]
-    return laid + [[Place(n, MARGIN - boxes[n].x0, MARGIN - boxes[n].y0, False)] for n in alone]
+    return laid + [[Nested(n, MARGIN - boxes[n].x0, MARGIN - boxes[n].y0, False)] for n in alone]
 
 
 def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Sequence[str]) -> tuple[Sheet, ...]:
@@ -89,7 +89,7 @@ def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Se
     found: list[Sheet] = []
     layout = nest(boxes, size, gap_of(shop))
 
-    def sketched(places: Sequence[Place], kerf: float) -> Sketch:
+    def sketched(places: Sequence[Nested], kerf: float) -> Sketch:
         s = cut.sketch()
         for place in places:
             piece, put = pieces[place.piece], _placing(place)
@@ -151,7 +151,7 @@ def turned(shape: Shape) -> Shape:
     raise OurBug(f"a {type(shape).__name__.lower()} is not turned here")
 
 
-def _placing(place: Place) -> Callable[[Shape], Shape]:
+def _placing(place: Nested) -> Callable[[Shape], Shape]:
     def put(shape: Shape) -> Shape:
         return moved(turned(shape) if place.turned else shape, place.dx, place.dy)
 

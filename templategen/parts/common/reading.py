@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from templategen.document.model import Block, Document, Listing, Page, Told, Warned, Words
+from templategen.document.model import BenchPage, Document, Listing, Paragraphs, Passage, Told, Warned
 from templategen.errors import Caution
 from templategen.parts.common import cautions
 from templategen.parts.common.work import Work
@@ -13,12 +13,12 @@ from templategen.tables.model import Table
 from templategen.units import both_units
 
 
-def document(work: Work, part: str, what: str, *pages: Page) -> Document:
+def document(work: Work, part: str, what: str, *pages: BenchPage) -> Document:
     """``what`` it is and its pages; the first begins with what is to decide on the part's sheets."""
     i = work.instrument
     told = (Told("decide", each.message) for each in work.findings_for(part) if each.level == "decide")
     first, *rest = pages
-    first = Page(first.title, (*told, Words(cautions.LOCAL, strong=True), *first.blocks))
+    first = BenchPage(first.title, (*told, Paragraphs(cautions.LOCAL, strong=True), *first.blocks))
     return Document(i.spec.title, f"{what}, {i.spec.handedness}-handed", i.trace, (first, *rest))
 
 
@@ -28,14 +28,14 @@ def listing(table: Table, writes: bool = False) -> Listing:
     return Listing(replace(shorter, notes=(*shorter.notes, *alike)), writes)
 
 
-def warned(*listed: Caution) -> tuple[Block, ...]:
+def warned(*listed: Caution) -> tuple[Passage, ...]:
     """Cautions beside the step that they are about."""
     return tuple(Warned(f"{each.step.capitalize()}: {each.text}") for each in listed)
 
 
-def numbered(lines: Iterable[str]) -> tuple[Block, ...]:
+def numbered(lines: Iterable[str]) -> tuple[Passage, ...]:
     """Paragraphs in the order in which one works."""
-    return tuple(Words(f"{number}. {line}") for number, line in enumerate(lines, 1))
+    return tuple(Paragraphs(f"{number}. {line}") for number, line in enumerate(lines, 1))
 
 
 def headroom_text(mm: float, places: int = 2) -> str:

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from templategen.drawing.program import Program, Step, Tool, turned
+from templategen.drawing.program import Program, ProgramStep, Tool, turned
 from templategen.drawing.toolpath import Spot
 from templategen.instrument.arrays import Array
 
@@ -86,7 +86,7 @@ def followed(program: Program) -> tuple[Ways, str]:
     return ways, wrong or ("" if ended else "the program does not end")
 
 
-def _points(at: Spot, step: Step) -> list[Spot]:
+def _points(at: Spot, step: ProgramStep) -> list[Spot]:
     """The move as straight pieces; an arc in pieces of at most 5 degrees."""
     if step.word == "feed":
         return [at, step.to]
@@ -105,7 +105,7 @@ def _points(at: Spot, step: Step) -> list[Spot]:
     ]
 
 
-def _outside(program: Program, points: Sequence[Spot], step: Step) -> str:
+def _outside(program: Program, points: Sequence[Spot], step: ProgramStep) -> str:
     (x0, y0, z0), (x1, y1, _) = program.box
     past = program.past + _FINE
     for x, y, z in points:

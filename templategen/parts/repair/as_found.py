@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import cache
 
-from templategen.document.model import Block, Document, Heading, Listing, Page, Told
+from templategen.document.model import BenchPage, Document, Heading, Listing, Passage, Told
 from templategen.findings.asfound import compared, judged
 from templategen.parts.common import product
 from templategen.parts.common.paper import stacked
 from templategen.parts.common.work import Work
 from templategen.parts.repair import as_found_sheet
 from templategen.repair.survey.found import AsFound
-from templategen.repair.survey.strings import PerString
+from templategen.repair.survey.strings import ReadPerString
 from templategen.repair.survey.tools import K
 from templategen.tables import asfound
 from templategen.tables.model import Table, column
@@ -37,14 +37,14 @@ def make(work: Work) -> tuple[product.Product, ...]:
 def document(work: Work, found: AsFound) -> Document:
     """Judgements first, the readings behind them after."""
     i = work.instrument
-    told: tuple[Block, ...] = tuple(
+    told: tuple[Passage, ...] = tuple(
         Told(each.level, each.message) for each in (*judged(found, i.spec.units), *compared(work.bench))
     )
-    pages = [Page("What was found", told), Page("What it rests on", tuple(_listings(found)))]
+    pages = [BenchPage("What was found", told), BenchPage("What it rests on", tuple(_listings(found)))]
     return Document(i.spec.title, "as found", i.trace, tuple(page for page in pages if page.blocks))
 
 
-def _listings(found: AsFound) -> Iterator[Block]:
+def _listings(found: AsFound) -> Iterator[Passage]:
     for line in found.frets.lines if found.frets is not None else ():
         frets = line.frets
         yield Listing(
@@ -103,12 +103,12 @@ def _listings(found: AsFound) -> Iterator[Block]:
     yield from _strings(found)
 
 
-def _strings(found: AsFound) -> Iterator[Block]:
+def _strings(found: AsFound) -> Iterator[Passage]:
     strings = found.strings
     if strings is None or not strings.count:
         return
 
-    def read(values: PerString | None) -> tuple[str, ...]:
+    def read(values: ReadPerString | None) -> tuple[str, ...]:
         given = values or (None,) * strings.count
         return tuple("" if each is None else f"{both_units(each.value)} ± {mm_text(each.pm, 3)}" for each in given)
 

@@ -24,7 +24,7 @@ ROOM = 1.0  # between names
 
 
 @dataclass(frozen=True)
-class Panel:
+class ReadingChart:
     """One chart. places: names along it, in order; at: where they stand, 0 to 1. values: NaN where not read. low, high:
     ends of what is drawn as ±; infinite where there is none. targets: NaN where there is none. bars: from nought, with
     low and high about it. ringed: whether a value is out of place. most: what the scale holds at most, either way.
@@ -45,7 +45,7 @@ class Panel:
     digits: int = 2
 
 
-def draw(s: Sketch, p: Panel, at: Point, width: float, height: float) -> Box:
+def draw(s: Sketch, p: ReadingChart, at: Point, width: float, height: float) -> Box:
     """The panel with its top left corner at ``at``; its box."""
     scale = _Scale.of(p, at[1] - height + UNDER, height - OVER - UNDER)
     left, right = at[0] + LEFT, at[0] + width
@@ -68,7 +68,7 @@ def draw(s: Sketch, p: Panel, at: Point, width: float, height: float) -> Box:
     return Box(at[0], at[1] - height, right, at[1])
 
 
-def _bar(s: Sketch, p: Panel, n: int, x: float, scale: _Scale) -> None:
+def _bar(s: Sketch, p: ReadingChart, n: int, x: float, scale: _Scale) -> None:
     """A value from nought, and the limits about nought."""
     end = scale.y(p.values[n])
     if end != scale.y(0.0):
@@ -78,7 +78,7 @@ def _bar(s: Sketch, p: Panel, n: int, x: float, scale: _Scale) -> None:
     _mark(s, p, n, (x, end), scale)
 
 
-def _dot(s: Sketch, p: Panel, n: int, x: float, scale: _Scale) -> None:
+def _dot(s: Sketch, p: ReadingChart, n: int, x: float, scale: _Scale) -> None:
     """A value on the bar of its ±."""
     ends = [scale.y(limit) for limit in (p.low[n], p.high[n])]
     s.add("DIMENSION", Line((x, ends[0]), (x, ends[1])))
@@ -93,7 +93,7 @@ def _dot(s: Sketch, p: Panel, n: int, x: float, scale: _Scale) -> None:
     _mark(s, p, n, (x, scale.y(p.values[n])), scale)
 
 
-def _mark(s: Sketch, p: Panel, n: int, tip: Point, scale: _Scale) -> None:
+def _mark(s: Sketch, p: ReadingChart, n: int, tip: Point, scale: _Scale) -> None:
     """A ring and the amount at what is out of place."""
     if not (p.ringed and p.ringed[n]):
         return
@@ -120,7 +120,7 @@ class _Scale:
     digits: int
 
     @classmethod
-    def of(cls, p: Panel, bottom: float, tall: float) -> _Scale:
+    def of(cls, p: ReadingChart, bottom: float, tall: float) -> _Scale:
         shown = [v for v in (*p.values, *p.low, *p.high, *p.targets, *p.also) if math.isfinite(v)]
         shown = [min(max(v, -p.most), p.most) for v in shown] or [0.0]
         low, high = min(shown), max(shown)
@@ -139,7 +139,7 @@ class _Scale:
     def holds(self, value: float) -> bool:
         return self.least <= value <= self.most
 
-    def right(self, p: Panel, tip: Point) -> float:
+    def right(self, p: ReadingChart, tip: Point) -> float:
         """How far right words may reach."""
         return math.inf if len(p.at) < 2 else tip[0] + (1 - p.at[-1]) * 100 + 16.0
 

@@ -17,17 +17,17 @@ from templategen.parts.common.blocks import PAGE_WIDTH, words
 from templategen.parts.common.layers import sketch
 from templategen.parts.common.paper import flowed
 from templategen.parts.common.sheetwork import put
-from templategen.parts.repair.as_found_charts import Panel, draw
+from templategen.parts.repair.as_found_charts import ReadingChart, draw
 from templategen.repair.model import Bench
 from templategen.repair.survey.crowns import CrownsFound
 from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.frets import FretLine
-from templategen.repair.survey.strings import PerString
+from templategen.repair.survey.strings import ReadPerString
 from templategen.repair.survey.tools import K
 from templategen.units import Unit, inches
 
 NAME = "as-found"
-Row = list[tuple[Panel, float, float]]
+Row = list[tuple[ReadingChart, float, float]]
 BETWEEN, UNDER = 4.0, 3.0  # paper mm: panels beside and under each other
 FRETS_TALL, CROWNS_TALL, ROUND_TALL = 36.0, 30.0, 36.0
 ABREAST = 2  # crowns' lines beside each other
@@ -70,7 +70,7 @@ def _charts(i: Instrument, row: Row) -> Drawing:
     return _named(i, s)
 
 
-def _in_units(p: Panel, unit: Unit) -> Panel:
+def _in_units(p: ReadingChart, unit: Unit) -> ReadingChart:
     """The panel in the job's own unit."""
     if unit == "mm":
         return p
@@ -108,11 +108,11 @@ def _rows(i: Instrument, found: AsFound) -> Iterator[Row]:
         yield row
 
 
-def _frets(line: FretLine) -> Panel:
+def _frets(line: FretLine) -> ReadingChart:
     limits = [K * fret.u_off for fret in line.frets]
     where = "" if line.line == "centre" else f", {line.line} line"
     kept = [limit for limit, fret in zip(limits, line.frets, strict=True) if not fret.outlier]
-    return Panel(
+    return ReadingChart(
         f"Frets off their place{where}", "mm", tuple(str(fret.fret) for fret in line.frets),
         _evenly([fret.fret for fret in line.frets]), tuple(fret.off for fret in line.frets),
         tuple(-limit for limit in limits), tuple(limits), bars=True,
@@ -120,18 +120,18 @@ def _frets(line: FretLine) -> Panel:
     )  # fmt: skip
 
 
-def _crowns(crowns: CrownsFound, n: int) -> Panel:
+def _crowns(crowns: CrownsFound, n: int) -> ReadingChart:
     z, pm = crowns.z[:, n], crowns.z_pm[:, n]
     read = np.isfinite(z)
     whole = _of(np.concatenate([(crowns.z - crowns.z_pm).ravel(), (crowns.z + crowns.z_pm).ravel()]))
     frets = [int(fret) for fret in crowns.frets[read]]
-    return Panel(
+    return ReadingChart(
         f"Crowns along line {crowns.names[n]}", "mm", tuple(map(str, frets)), _evenly(frets), _of(z[read]),
         _of((z - pm)[read]), _of((z + pm)[read]), also=whole,
     )  # fmt: skip
 
 
-def _round(i: Instrument, found: AsFound) -> Panel | None:
+def _round(i: Instrument, found: AsFound) -> ReadingChart | None:
     """Radius at each station, with what the spec wants there; a board that may be flat has no upper end."""
     if found.board is None or found.board.round is None:
         return None
@@ -142,14 +142,14 @@ def _round(i: Instrument, found: AsFound) -> Panel | None:
     finite = [v for r in rounds for v in (r.low, r.radius) if math.isfinite(v)]
     if not finite:
         return None  # flat, which the words say
-    return Panel(
+    return ReadingChart(
         "Radius", "mm", tuple("nut" if fret == 0 else str(fret) for fret in frets), _evenly(frets),
         tuple(r.radius for r in rounds), tuple(r.low for r in rounds), tuple(r.high for r in rounds),
         tuple(float(i.board.law.radius(at)) for at in x), most=2 * max(finite),
     )  # fmt: skip
 
 
-def _heights(i: Instrument, found: AsFound) -> Iterator[Panel]:
+def _heights(i: Instrument, found: AsFound) -> Iterator[ReadingChart]:
     strings = found.strings
     if strings is None:
         return
@@ -165,10 +165,10 @@ def _heights(i: Instrument, found: AsFound) -> Iterator[Panel]:
             yield _per_string(title, read, wanted)
 
 
-def _per_string(title: str, read: PerString, wanted: Array) -> Panel:
+def _per_string(title: str, read: ReadPerString, wanted: Array) -> ReadingChart:
     value = [math.nan if each is None else each.value for each in read]
     pm = [0.0 if each is None else each.pm for each in read]
-    return Panel(
+    return ReadingChart(
         title, "mm", tuple(str(n + 1) for n in range(len(read))), _evenly(range(len(read))), tuple(value),
         tuple(v - p for v, p in zip(value, pm, strict=True)), tuple(v + p for v, p in zip(value, pm, strict=True)),
         _of(wanted),

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from templategen.document.model import Block, Document, Heading, Kept, Page, Picture, Words
+from templategen.document.model import BenchPage, Document, Heading, Kept, Paragraphs, Passage, Picture
 from templategen.drawing.model import Drawing, Sketch
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
@@ -23,7 +23,7 @@ from templategen.parts.common.reading import headroom_text, listing, warned
 from templategen.parts.common.work import Work
 from templategen.parts.repair import clearance_map, clearance_profile
 from templategen.parts.repair.clearance_map import Map
-from templategen.parts.repair.clearance_profile import Profile
+from templategen.parts.repair.clearance_profile import GapProfile
 from templategen.tables import clearance as tables
 from templategen.units import both_units
 
@@ -75,12 +75,12 @@ def document(work: Work, states: States) -> Document:
     i = work.instrument
     first, second = (tuple(Picture(each, MAP) for each in _maps(i, states, in_inches)) for in_inches in _units(i))
     other = Heading(f"Headroom in {'mm' if i.spec.units == 'in' else 'thousandths of an inch'}")
-    again: tuple[Block, ...] = (Kept((other, second[0])), *second[1:])
-    worst: list[Block] = [Picture(each, PROFILE) for each in _profiles(i, states)]
+    again: tuple[Passage, ...] = (Kept((other, second[0])), *second[1:])
+    worst: list[Passage] = [Picture(each, PROFILE) for each in _profiles(i, states)]
     if i.best_setup is not None:
         worst += [
             Heading("What relief, action and nut are worth"),
-            *map(Words, best_lines(i, i.best_setup)),
+            *map(Paragraphs, best_lines(i, i.best_setup)),
             Kept((listing(tables.worth(i.best_setup)),)),
             Kept((listing(tables.actions(i, i.best_setup)),)),
             *warned(cautions.ROD),
@@ -89,8 +89,8 @@ def document(work: Work, states: States) -> Document:
         work,
         NAME,
         "clearance",
-        Page("Where it will buzz", (*first, *map(Words, reading(work)))),
-        Page("The first notes to touch, and what helps", (*worst, *again)),
+        BenchPage("Where it will buzz", (*first, *map(Paragraphs, reading(work)))),
+        BenchPage("The first notes to touch, and what helps", (*worst, *again)),
     )
 
 
@@ -106,7 +106,7 @@ def _profiles(i: Instrument, states: States) -> Iterator[Drawing]:
         held = f"held at {worst.fretted}" if worst.fretted else "open"
         title = f"{name.capitalize()}, the first to touch: string {worst.string} {held}, over fret {worst.touches}"
         s = sketch()
-        clearance_profile.draw(s, Profile(title, stood, worst), (0.0, 0.0))
+        clearance_profile.draw(s, GapProfile(title, stood, worst), (0.0, 0.0))
         yield _sheet(i, s)
 
 

@@ -26,7 +26,7 @@ NUMBERS = 4.5  # from there to the frets' numbers
 
 
 @dataclass(frozen=True)
-class Profile:
+class GapProfile:
     """One note of one setting, titled."""
 
     title: str
@@ -38,7 +38,7 @@ class Profile:
         return self.note.headroom == self.note.headroom_away
 
 
-def draw(s: Sketch, p: Profile, at: Point) -> Box:
+def draw(s: Sketch, p: GapProfile, at: Point) -> Box:
     """The picture with its top left corner at ``at``; its box."""
     one, string = p.setting, p.note.string - 1
     x, z = one.x[:, string], one.z[:, string]
@@ -71,7 +71,7 @@ def draw(s: Sketch, p: Profile, at: Point) -> Box:
     return Box(left, foot - NUMBERS - 1.0, right, top)
 
 
-def _swing(p: Profile, row: int, string: int) -> list[Point]:
+def _swing(p: GapProfile, row: int, string: int) -> list[Point]:
     """Corners of the nearest that the string comes to the board, pulled by its headroom; x and z."""
     one = p.setting
     start, end = float(one.x[row, string]), float(one.saddle_x[string])

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from templategen.document.model import Block, Document, Heading, Kept, Listing, Page, Picture, Words
+from templategen.document.model import BenchPage, Document, Heading, Kept, Listing, Paragraphs, Passage, Picture
 from templategen.drawing.model import Drawing
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
@@ -63,15 +63,15 @@ def drawn(i: Instrument, remedy: Remedy) -> Drawing:
 def document(work: Work, remedy: Remedy) -> Document:
     """The plans and the order of work, then every line of the chosen plan: drawn, and in a table."""
     f = shown(remedy)
-    first: tuple[Block, ...] = (
+    first: tuple[Passage, ...] = (
         Listing(tables.plans(remedy)),
-        *map(Words, verdict_lines(remedy)),
+        *map(Paragraphs, verdict_lines(remedy)),
         Heading("In this order"),
         *numbered(order(remedy)),
         *warned(cautions.CROWNS),
     )
     listed = (Kept((Picture(chart, CHART), listing(tables.line(f, n)))) for n, chart in enumerate(charts(remedy)))
-    return read_at_the_bench(work, NAME, "levelling", Page("What to file, and what not", (*first, *listed)))
+    return read_at_the_bench(work, NAME, "levelling", BenchPage("What to file, and what not", (*first, *listed)))
 
 
 def shown(remedy: Remedy) -> Filing:

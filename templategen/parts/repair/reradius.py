@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from templategen.document.model import Block, Document, Page, Picture, Words
+from templategen.document.model import BenchPage, Document, Paragraphs, Passage, Picture
 from templategen.drawing.layout import TEXT_HEIGHT
 from templategen.drawing.model import Arc, Drawing, Line, Point, Sketch, Text, arc_of_bulge
 from templategen.findings.reradius import law_text, place_text, stop_text
@@ -43,19 +43,19 @@ def make(work: Work) -> tuple[Product, ...]:
 def document(work: Work, plan: Reradius) -> Document:
     """Sections at both ends, the two ways side by side, how it is done; then strings and every station of both ways."""
     i = work.instrument
-    first: tuple[Block, ...] = (
+    first: tuple[Passage, ...] = (
         Picture(sections(i, plan), "Before (thin), after; the centreline parallel to what it was."),
         listing(tables.ways(i, plan)),
         *numbered(text(i, plan)),
         *warned(cautions.WOOD_DUST, cautions.STEEL_DUST),
     )
-    stops = Words(f"Re-cut slots with the depth stop at {stop_text(plan)}.", strong=True)
+    stops = Paragraphs(f"Re-cut slots with the depth stop at {stop_text(plan)}.", strong=True)
     listed = (listing(tables.of_way(plan, way)) for way in plan.ways)
     return read_at_the_bench(
         work,
         NAME,
         "re-radius plan",
-        Page("What sanding takes", (*first, listing(tables.under_strings(i, plan)), stops, *listed)),
+        BenchPage("What sanding takes", (*first, listing(tables.under_strings(i, plan)), stops, *listed)),
     )
 
 

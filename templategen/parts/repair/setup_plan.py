@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
-from templategen.document.model import Block, Document, Heading, Kept, Page, Words
+from templategen.document.model import BenchPage, Document, Heading, Kept, Paragraphs, Passage
 from templategen.errors import Caution
 from templategen.parts.common import cautions
 from templategen.parts.common.product import Product, Writing
@@ -56,8 +56,10 @@ def make(work: Work) -> tuple[Product, ...]:
 
 def document(work: Work, remedy: Remedy) -> Document:
     """What it comes to in words, then every step with its numbers, in the order in which one works."""
-    said = map(Words, summary(remedy))
-    return read_at_the_bench(work, NAME, "setup plan", Page("From found to wanted", (*said, *_steps(work, remedy))))
+    said = map(Paragraphs, summary(remedy))
+    return read_at_the_bench(
+        work, NAME, "setup plan", BenchPage("From found to wanted", (*said, *_steps(work, remedy)))
+    )
 
 
 def summary(remedy: Remedy) -> tuple[str, ...]:
@@ -84,18 +86,18 @@ def _strings(numbers: tuple[int, ...]) -> str:
     return f"string {listed[0]}" if len(listed) == 1 else f"strings {', '.join(listed[:-1])} and {listed[-1]}"
 
 
-def _steps(work: Work, remedy: Remedy) -> Iterator[Block]:
+def _steps(work: Work, remedy: Remedy) -> Iterator[Passage]:
     groups = groupby(remedy.changes.steps, key=lambda step: step.what)
     for number, (what, listed) in enumerate(groups, 1):
         yield Kept(tuple(_step(work, f"{number}  {HEADINGS[what]}", list(listed))))
 
 
-def _step(work: Work, heading: str, listed: list[Change]) -> Iterator[Block]:
+def _step(work: Work, heading: str, listed: list[Change]) -> Iterator[Passage]:
     table = steps(work.instrument, listed)
     yield Heading(heading)
     for how in dict.fromkeys(step.how for step in listed):
         line = f"{_where_all(listed, how, table is None)}{how}."
-        yield Words(f"{line[0].upper()}{line[1:]}")
+        yield Paragraphs(f"{line[0].upper()}{line[1:]}")
     if table is not None:
         yield listing(table, writes=True)
     if not all(step.left for step in listed):

@@ -14,12 +14,11 @@ from itertools import pairwise
 import numpy as np
 
 from templategen.drawing.model import Box, Outline
-from templategen.geometry import arc_bulge
+from templategen.geometry import Point3, arc_bulge
 from templategen.geometry.camber import Camber
 from templategen.instrument.arrays import Array
 from templategen.instrument.saddle.piece import SaddlePiece
 
-Place = tuple[float, float, float]
 PAST = 4.0  # how far the outer lands run past the ends
 
 
@@ -27,8 +26,8 @@ PAST = 4.0  # how far the outer lands run past the ends
 class Stretch:
     """One straight way of the round's middle. string: whose land it is, counted from 0, or None of a ramp."""
 
-    start: Place
-    end: Place
+    start: Point3
+    end: Point3
     string: int | None
 
     @property
@@ -58,7 +57,7 @@ def stretches(piece: SaddlePiece) -> tuple[Stretch, ...]:
     return tuple(found)
 
 
-def mitres(ways: tuple[Stretch, ...]) -> tuple[tuple[Place, Array], ...]:
+def mitres(ways: tuple[Stretch, ...]) -> tuple[tuple[Point3, Array], ...]:
     """Where neighbouring stretches meet: a point, and the unit normal toward +x of the plane between them."""
     found = []
     for a, b in pairwise(ways):
@@ -128,6 +127,6 @@ def front_outline(piece: SaddlePiece) -> Outline:
     )
 
 
-def _place(point: Array) -> Place:
+def _place(point: Array) -> Point3:
     x, y, z = point.tolist()
     return x, y, z

@@ -6,7 +6,7 @@ strings off, and with the frets out.
 
 from __future__ import annotations
 
-from templategen.document.model import Block, Boxes, Document, Heading, Listing, Page, Words
+from templategen.document.model import BenchPage, Boxes, Document, Heading, Listing, Paragraphs, Passage
 from templategen.tables.model import Table, column
 
 EYES = "Wear eye protection whenever strings are tightened, loosened or cut."
@@ -19,10 +19,10 @@ def document(title: str, frets: int, strings: int) -> Document:
         "measuring sheet",
         f"{frets} frets, {strings} strings",
         (
-            Page("1. In playing position, strings on, tuned to pitch", _playing(strings)),
-            Page("2. On its back, strings on", _on_its_back(frets)),
-            Page("3. On its back, strings off, neck straightened", _strings_off(frets)),
-            Page("4. Frets out", _frets_out(frets)),
+            BenchPage("1. In playing position, strings on, tuned to pitch", _playing(strings)),
+            BenchPage("2. On its back, strings on", _on_its_back(frets)),
+            BenchPage("3. On its back, strings off, neck straightened", _strings_off(frets)),
+            BenchPage("4. Frets out", _frets_out(frets)),
         ),
     )
 
@@ -45,10 +45,10 @@ def _in_halves(key: str, title: str, head: str, count: int, *heads: str) -> List
     return Listing(Table(key, title, tuple(columns)), writes=True)
 
 
-def _playing(strings: int) -> tuple[Block, ...]:
+def _playing(strings: int) -> tuple[Passage, ...]:
     numbers = [str(n + 1) for n in range(strings)]
     return (
-        Words(EYES, strong=True),
+        Paragraphs(EYES, strong=True),
         Boxes(("date", "measured by", "mm or in")),
         Boxes(("humidity, %", "temperature, °C", "left- or right-handed")),
         Heading("Relief: straightedge on the first and the last crown, thickest feeler that enters"),
@@ -63,9 +63,11 @@ def _playing(strings: int) -> tuple[Block, ...]:
     )  # fmt: skip
 
 
-def _on_its_back(frets: int) -> tuple[Block, ...]:
+def _on_its_back(frets: int) -> tuple[Passage, ...]:
     return (
-        Words("Rule: its class stands on it in an oval. Keep its zero line at the nut's front edge for all frets."),
+        Paragraphs(
+            "Rule: its class stands on it in an oval. Keep its zero line at the nut's front edge for all frets."
+        ),
         Boxes(("rule class", "graduation", "from its end?")),
         Boxes(("multi-scale: nut slant", "bass line at", "treble line at")),
         _in_halves("places", "Frets from the nut's front edge to the middle of the crown", "fret", frets,
@@ -75,10 +77,10 @@ def _on_its_back(frets: int) -> tuple[Block, ...]:
     )  # fmt: skip
 
 
-def _strings_off(frets: int) -> tuple[Block, ...]:
+def _strings_off(frets: int) -> tuple[Passage, ...]:
     labels = [str(n) for n in range(1, frets + 1)]
     return (
-        Words(f"{EYES} Slacken the strings before the rod is turned, a quarter turn at a time.", strong=True),
+        Paragraphs(f"{EYES} Slacken the strings before the rod is turned, a quarter turn at a time.", strong=True),
         Heading("Radius gauges between frets: the one that shows no light, or the two between"),
         Boxes(("at fret 1", "at fret 5", "at fret 9", "at fret 12", "at the last")),
         Boxes(("gauges, from one to the next", "crown width")),
@@ -87,9 +89,9 @@ def _strings_off(frets: int) -> tuple[Block, ...]:
     )  # fmt: skip
 
 
-def _frets_out(frets: int) -> tuple[Block, ...]:
+def _frets_out(frets: int) -> tuple[Passage, ...]:
     return (
-        Words("Dust from slots harms lungs: extract it, do not blow. Your workshop's own rules come first.", True),
+        Paragraphs("Dust from slots harms lungs: extract it, do not blow. Your workshop's own rules come first.", True),
         Heading("Rise of the board over a chord across it"),
         Boxes(("chord", "rise at fret 1", "rise at fret 12", "rise at the last")),
         _rows("slots", "Empty slots at the edge", "fret", [str(n) for n in range(1, frets + 1)], "depth",

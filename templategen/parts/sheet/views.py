@@ -16,7 +16,7 @@ from templategen.parts.nut.nut_drawing import SCALE, front_view
 from templategen.parts.repair import clearance_map, clearance_profile
 from templategen.parts.repair.clearance import asked_of
 from templategen.parts.repair.clearance_map import Map
-from templategen.parts.repair.clearance_profile import Profile
+from templategen.parts.repair.clearance_profile import GapProfile
 from templategen.parts.sheet import cents_plot
 
 
@@ -40,7 +40,7 @@ def string_line(work: Work) -> Drawing:
     worst = i.clearance.worst_fretted or i.clearance.worst_open
     held = f"held at {worst.fretted}" if worst.fretted else "open"
     title = f"The first to touch: string {worst.string} {held}, over fret {worst.touches}"
-    clearance_profile.draw(s, Profile(title, setting(i), worst), (0.0, 0.0))
+    clearance_profile.draw(s, GapProfile(title, setting(i), worst), (0.0, 0.0))
     return Drawing("line", f"{i.spec.title}: string line", s.layers())
 
 

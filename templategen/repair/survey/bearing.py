@@ -10,15 +10,15 @@ from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.model import Instrument
 from templategen.repair import remedy
 from templategen.repair.changes import OnePieceBridge, Slots
-from templategen.repair.crowns import CrownReadings
+from templategen.repair.crowns import CrownsRead
 from templategen.repair.standing import Readings
 from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.sounding import tuned
-from templategen.repair.survey.strings import PerString
+from templategen.repair.survey.strings import ReadPerString
 from templategen.repair.survey.tools import K, Reading
 
 
-def bearing_on_playing(i: Instrument, found: AsFound) -> remedy.AsFound | None:
+def bearing_on_playing(i: Instrument, found: AsFound) -> remedy.FoundInPlay | None:
     """None where nothing was read of the neck's bow, crowns, strings or slots."""
     crowns, strings, bow = found.crowns, found.strings, found.relief
     profiled = crowns is not None and crowns.profiled
@@ -45,11 +45,11 @@ def bearing_on_playing(i: Instrument, found: AsFound) -> remedy.AsFound | None:
     )
     measured = None
     if crowns is not None and profiled:
-        measured = CrownReadings(crowns.names, crowns.z, crowns.z_pm, crowns.height, crowns.width)
-    return remedy.AsFound(readings, measured, _bridge(found), slots, by_tuner)
+        measured = CrownsRead(crowns.names, crowns.z, crowns.z_pm, crowns.height, crowns.width)
+    return remedy.FoundInPlay(readings, measured, _bridge(found), slots, by_tuner)
 
 
-def _values(readings: PerString | None, count: int) -> tuple[Array, Array]:
+def _values(readings: ReadPerString | None, count: int) -> tuple[Array, Array]:
     """Values and their pm, NaN where a string was not read; (strings,) each."""
     if readings is None:
         return fixed(np.full(count, np.nan)), fixed(np.full(count, np.nan))

@@ -16,14 +16,14 @@ from typing import Literal
 import numpy as np
 
 from templategen.instrument.arrays import Array
-from templategen.repair.survey.fits import Fit, circle, linear
+from templategen.repair.survey.fits import LinearFit, circle, linear
 from templategen.repair.survey.rules import fractions
 from templategen.repair.survey.significance import ALPHA, better_chance
 from templategen.repair.survey.tools import K, Reading, by_feelers, on_calipers, rectangular
-from templategen.spec.survey.models import Calipers, Gauges, Profile, Rise, Survey
+from templategen.spec.survey.models import Calipers, Gauges, ReadProfile, Rise, Survey
 from templategen.spec.survey.values import ByFret, Reads
 
-Shape = Literal["cylinder", "cone", "cannot tell"]
+RoundShape = Literal["cylinder", "cone", "cannot tell"]
 LEAST_STATIONS = 3
 SAME_EDGE = 0.1
 """mm: two rounds whose edges lie no farther apart, at the same crown line, are one (design rule of this project: what
@@ -61,7 +61,7 @@ def _radius(curvature: float) -> float:
 
 
 @dataclass(frozen=True)
-class Station:
+class RadiusStation:
     """One place where the round was read. fret: 0 is the nut; share: of the scale; how: "gauge", "rise", "depths"."""
 
     fret: int
@@ -75,8 +75,8 @@ class RoundFound:
     """The board's round. stations: in the order of the board. all: one radius for all stations; at_nut, at_last: a
     radius linear between them. The shape says which of the two holds."""
 
-    stations: tuple[Station, ...]
-    shape: Shape
+    stations: tuple[RadiusStation, ...]
+    shape: RoundShape
     all: Round
     at_nut: Round | None
     at_last: Round | None
@@ -148,24 +148,24 @@ def by_rise(rise: Rise, calipers: Calipers) -> Round:
     return Round(8 * s / below, math.hypot(by_height * height.u, by_chord * chord.u))
 
 
-def by_depths(points: Profile, calipers: Calipers) -> Round:
+def by_depths(points: ReadProfile, calipers: Calipers) -> Round:
     """Depths down from a straight bar: the circle nearest to them, its height and tilt free."""
     u = on_calipers((0.0,), calipers).u
     found = circle([(y, -z) for y, z in points], u)
     return Round(found.curvature, found.u)
 
 
-def _stations(survey: Survey) -> Iterator[Station]:
+def _stations(survey: Survey) -> Iterator[RadiusStation]:
     board, tools, last = survey.board, survey.tools, survey.scale.fret_count
     assert board is not None
     shares = fractions(survey.scale, np.arange(0.0, last + 1))
     for fret, reads in _by_number(board.radius, last).items():
-        yield Station(fret, float(shares[fret]), "gauge", by_gauge(reads, tools.gauges))
+        yield RadiusStation(fret, float(shares[fret]), "gauge", by_gauge(reads, tools.gauges))
     for fret, rise in board.rise.by_number(last).items() if board.rise is not None else ():
         if isinstance(rise, Rise):
-            yield Station(fret, float(shares[fret]), "rise", by_rise(rise, tools.calipers))
+            yield RadiusStation(fret, float(shares[fret]), "rise", by_rise(rise, tools.calipers))
         else:
-            yield Station(fret, float(shares[fret]), "depths", by_depths(rise, tools.calipers))
+            yield RadiusStation(fret, float(shares[fret]), "depths", by_depths(rise, tools.calipers))
 
 
 # ------------------------------------------------------------------------------------------------------------- shape
@@ -191,7 +191,7 @@ def round_found(survey: Survey) -> RoundFound | None:
         Round(float(v), max(float(s), common))
         for v, s in zip(cone.values, np.sqrt(np.diag(cone.covariance)), strict=True)
     ]
-    shape: Shape = "cannot tell"
+    shape: RoundShape = "cannot tell"
     if better_chance(one, cone, least_variance=1.0) < ALPHA:
         shape = "cone"
     elif _edges_apart(survey, cone, common) <= SAME_EDGE:
@@ -199,7 +199,7 @@ def round_found(survey: Survey) -> RoundFound | None:
     return RoundFound(stations, shape, everywhere, ends[0], ends[1])
 
 
-def _common(stations: tuple[Station, ...], u: Array) -> float:
+def _common(stations: tuple[RadiusStation, ...], u: Array) -> float:
     """u that all gauges share and that does not average out: a round that lies between two gauges at one station lies
     between them at every other, at the same place. Of the finest gauge, by the gauges' weight among the readings."""
     gauges = np.array([each.how == "gauge" for each in stations])
@@ -209,7 +209,7 @@ def _common(stations: tuple[Station, ...], u: Array) -> float:
     return float(u[gauges].min() * weight[gauges].sum() / weight.sum())
 
 
-def _cone(curvature: Array, u: Array, at: Array) -> Fit:
+def _cone(curvature: Array, u: Array, at: Array) -> LinearFit:
     """κ along a radius that is linear from the nut (at 0) to the last fret (1), by Gauss–Newton from a straight line
     in κ; that line itself where the board is nearly flat at an end. Parameters: κ at either end."""
     straight = linear(np.stack([1 - at, at], 1), curvature, u)
@@ -228,7 +228,7 @@ def _cone(curvature: Array, u: Array, at: Array) -> Fit:
     return fit if ends.min() > 0 else straight
 
 
-def _edges_apart(survey: Survey, cone: Fit, common: float) -> float:
+def _edges_apart(survey: Survey, cone: LinearFit, common: float) -> float:
     """How far the edges of the flattest and the roundest end that are left possible lie apart at one crown line, mm:
     Δκ·w²/8."""
     u = max(cone.u_of([-1.0, 1.0]), math.sqrt(2) * common)

@@ -17,7 +17,7 @@ import numpy as np
 from templategen.instrument.arrays import Array, fixed
 from templategen.repair.survey.rules import fractions
 from templategen.repair.survey.tools import K, Reading, by_feelers, graduated, of_reads, on_calipers, rectangular
-from templategen.spec.survey.models import CrownReadings, Line, Rocker, Survey
+from templategen.spec.survey.models import CrownReadings, LineRead, Rocker, Survey
 from templategen.spec.survey.values import ByFret, Reads
 
 
@@ -30,7 +30,7 @@ class CrownsFound:
     without wear; named: whether that is the wire's, else the highest that was read.
     """
 
-    lines: tuple[Line, ...]
+    lines: tuple[LineRead, ...]
     frets: Array
     z: Array
     z_u: Array

@@ -20,7 +20,7 @@ FLOOR = 1e-12  # of the square of a point's distance from a circle's centre over
 
 
 @dataclass(frozen=True)
-class Fit:
+class LinearFit:
     """A fit of n readings by p parameters.
 
     design: slopes of the fitted values over the parameters, (n, p). values: parameters, (p,). fitted, residuals: (n,).
@@ -83,7 +83,7 @@ class Fit:
         return fixed((q**2).sum(1))
 
 
-def linear(design: ArrayLike, readings: ArrayLike, u: ArrayLike | None = None) -> Fit:
+def linear(design: ArrayLike, readings: ArrayLike, u: ArrayLike | None = None) -> LinearFit:
     """Weighted linear least squares: readings (n,) by the columns of design (n, p), u (n,) of the readings."""
     x, y = np.asarray(design, dtype=float), np.asarray(readings, dtype=float)
     known = None if u is None else np.broadcast_to(np.asarray(u, dtype=float), y.shape)
@@ -91,12 +91,12 @@ def linear(design: ArrayLike, readings: ArrayLike, u: ArrayLike | None = None) -
     scale = np.linalg.norm(x, axis=0)
     values = np.linalg.lstsq((x / scale) * np.atleast_1d(weight)[:, None], y * weight, rcond=None)[0] / scale
     fitted = x @ values
-    return Fit(fixed(x), fixed(values), fixed(fitted), fixed(y - fitted), None if known is None else fixed(known))
+    return LinearFit(fixed(x), fixed(values), fixed(fitted), fixed(y - fitted), None if known is None else fixed(known))
 
 
 def saturating(
     x: ArrayLike, readings: ArrayLike, u: ArrayLike | None = None, offset: bool = True, rate: float | None = None
-) -> Fit:
+) -> LinearFit:
     """readings = L·(1 − e^(−b·x)) + o: frets by a constant ratio, its step free. Parameters (L, b), or (L, b, o).
 
     rate: b to start from; the best of many, the others linear, if None.
@@ -122,7 +122,7 @@ def saturating(
         return np.column_stack([across[:, 0], p[0] * at * np.exp(-p[1] * at), *across.T[1:]])
 
     found = least_squares(lambda p: ((fitted(p) - y) / known, slopes(p) / known[:, None]), start)
-    return Fit(
+    return LinearFit(
         fixed(slopes(found)),
         fixed(found),
         fixed(fitted(found)),
@@ -132,7 +132,7 @@ def saturating(
 
 
 @dataclass(frozen=True)
-class Circle:
+class FittedCircle:
     """A circle through points. curvature: 1/radius, + where the arc is hollow toward +z below, as a board's is.
 
     u: of the curvature. centre: (y, z); infinite where the points lie on a line. distances: of the points, + outside.
@@ -148,7 +148,7 @@ class Circle:
         return 1 / self.curvature if self.curvature else float("inf")
 
 
-def circle(points: ArrayLike, u: float | None = None) -> Circle:
+def circle(points: ArrayLike, u: float | None = None) -> FittedCircle:
     """The circle with the least sum of squared distances to points (n, 2): the geometric fit, which unlike the
     algebraic ones is not biased on short arcs (Gander, Golub, Strebel, BIT 34, 1994).
 
@@ -174,7 +174,7 @@ def circle(points: ArrayLike, u: float | None = None) -> Circle:
 
     best = least_squares(distances, _start(here))
     off, by = distances(best)
-    fit = Fit(
+    fit = LinearFit(
         fixed(by),
         fixed(best),
         fixed(np.zeros(len(at))),
@@ -187,7 +187,7 @@ def circle(points: ArrayLike, u: float | None = None) -> Circle:
     if curvature != 0:
         y, z = middle + np.array([0.0, height]) - normal / curvature
         centre = (float(y), float(z))
-    return Circle(curvature, float(np.sqrt(fit.covariance[0, 0])), centre, fit.residuals)
+    return FittedCircle(curvature, float(np.sqrt(fit.covariance[0, 0])), centre, fit.residuals)
 
 
 def _start(here: Array) -> Array:

@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from templategen.instrument.arrays import Array
-from templategen.repair.survey.fits import Fit, linear
+from templategen.repair.survey.fits import LinearFit, linear
 from templategen.repair.survey.rules import FretRule, columns, fractions, rule_of
 from templategen.repair.survey.significance import outliers
 from templategen.repair.survey.tools import K, Reading, on_rule, rectangular, rule_end, rule_limit
@@ -58,7 +58,7 @@ class FretLine:
     frets: tuple[FretFound, ...]
     rule: FretRule
     law: FretLaw
-    fit: Fit
+    fit: LinearFit
     shift_cents: float | None = None
 
     @property
@@ -150,7 +150,7 @@ def line_found(name: str, law: FretLaw, places: ByFret[Reads], rule: Rule) -> Fr
     return FretLine(name, Reading(scale, u_scale, count), u_rule, shift, count, farthest, found, followed, law, fit)
 
 
-def _fret(fret: float, value: float, u: float, row: Array, out: bool, fit: Fit) -> FretFound:
+def _fret(fret: float, value: float, u: float, row: Array, out: bool, fit: LinearFit) -> FretFound:
     fitted = float(row @ fit.values)
     off, scale = float(value) - fitted, float(fit.values[0])
     around = fit.u_of(row) ** 2

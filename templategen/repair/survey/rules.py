@@ -13,7 +13,7 @@ import numpy as np
 
 from templategen.instrument.arrays import Array
 from templategen.instrument.board.scale import cents_of
-from templategen.repair.survey.fits import Fit, linear, saturating
+from templategen.repair.survey.fits import LinearFit, linear, saturating
 from templategen.repair.survey.significance import ALPHA, better_chance, misfit_chance, outliers, runs_chance
 from templategen.repair.survey.tools import K
 from templategen.spec.checks.law import OCTAVE, FretLaw
@@ -99,11 +99,11 @@ def rule_of(law: FretLaw, frets: Array, places: Array, u: Array) -> FretRule:
     return FretRule(stated, words, its_step, step, pm, decided=True)
 
 
-def _known_rule(law: FretLaw, cents: Array, places: Array, u: Array, free: Fit) -> tuple[str, float] | None:
+def _known_rule(law: FretLaw, cents: Array, places: Array, u: Array, free: LinearFit) -> tuple[str, float] | None:
     """The rule that fits best of those that fit as well as a free step does, the stated one first; None where none
     does."""
 
-    def fit(step: float) -> Fit:
+    def fit(step: float) -> LinearFit:
         return linear(columns(1 - np.exp2(-step * cents / OCTAVE)), places, u)
 
     if better_chance(fit(1.0), free) >= ALPHA:

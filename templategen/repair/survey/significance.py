@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from templategen.instrument.arrays import Array, fixed
 from templategen.repair.survey.chances import chi_square_tail, fisher_tail, student_over
-from templategen.repair.survey.fits import Fit, linear
+from templategen.repair.survey.fits import LinearFit, linear
 
 ALPHA = 0.05
 MOST_SHARE = 5  # at most one reading in five is an outlier
@@ -88,7 +88,7 @@ def runs_chance(residuals: ArrayLike) -> float:
     return ways / comb(up + down, up)
 
 
-def better_chance(plain: Fit, richer: Fit, least_variance: float = 0.0) -> float:
+def better_chance(plain: LinearFit, richer: LinearFit, least_variance: float = 0.0) -> float:
     """How likely chance alone makes ``richer`` as much better as it is, by the F test: the gain of each further
     parameter over the variance that is left. least_variance: that variance is taken as this at least. 1 where nothing
     is left to judge by."""
@@ -102,6 +102,6 @@ def better_chance(plain: Fit, richer: Fit, least_variance: float = 0.0) -> float
     return fisher_tail(gain / left, more, richer.dof)
 
 
-def misfit_chance(fit: Fit) -> float:
+def misfit_chance(fit: LinearFit) -> float:
     """How likely readings of their stated uncertainties scatter as much as these, by χ². 1 where none are left over."""
     return chi_square_tail(fit.sum_of_squares, fit.dof) if fit.dof > 0 and fit.u is not None else 1.0

@@ -9,7 +9,7 @@ from templategen.repair.survey.tools import Reading, by_feelers, on_calipers, on
 from templategen.spec.survey.models import StringReadings, Survey
 from templategen.spec.survey.values import Reads
 
-PerString = tuple[Reading | None, ...]
+ReadPerString = tuple[Reading | None, ...]
 
 
 @dataclass(frozen=True)
@@ -22,13 +22,13 @@ class StringsFound:
     """
 
     count: int
-    at_nut: PerString | None
-    first_fret: PerString | None
-    pressed: PerString | None
-    action: PerString | None
+    at_nut: ReadPerString | None
+    first_fret: ReadPerString | None
+    pressed: ReadPerString | None
+    action: ReadPerString | None
     action_fret: int | None
     capo: int
-    cents: dict[int, PerString]
+    cents: dict[int, ReadPerString]
 
 
 def strings_found(survey: Survey) -> StringsFound | None:
@@ -53,7 +53,7 @@ def strings_found(survey: Survey) -> StringsFound | None:
     )
 
 
-def _each(readings: tuple[Reads, ...] | None, read: Callable[[Reads], Reading]) -> PerString | None:
+def _each(readings: tuple[Reads, ...] | None, read: Callable[[Reads], Reading]) -> ReadPerString | None:
     return None if readings is None else tuple(read(reads) if reads else None for reads in readings)
 
 

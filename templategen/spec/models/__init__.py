@@ -9,7 +9,7 @@ made by ``model_construct``, which needs no validator: building one for each tab
 from __future__ import annotations
 
 from templategen.spec.models.board import Before, Fingerboard, Surface, WidthAt
-from templategen.spec.models.common import Radius, Station, Units
+from templategen.spec.models.common import Radius, StationName, Units
 from templategen.spec.models.mill import Mill, MillTool
 from templategen.spec.models.nut import Nut, PlainWound, PlainWoundShare, Stock
 from templategen.spec.models.saddle import SaddlePiece
@@ -45,7 +45,7 @@ __all__ = [
     "Intonation", "Kind", "Levelling", "Material", "Mill", "MillTool", "Milling", "Minutes", "NotchedStrip", "Nut",
     "Paper", "PaperName",
     "PlainWound", "PlainWoundShare", "Playing", "PressCaul", "Radius", "RadiusBlock", "RadiusGauge", "Relief",
-    "Rest", "RulerMeasured", "SaddlePiece", "Scale", "Setup", "Sheet", "Shop", "Spacing", "Spec", "Station",
+    "Rest", "RulerMeasured", "SaddlePiece", "Scale", "Setup", "Sheet", "Shop", "Spacing", "Spec", "StationName",
     "StepMinutes", "Stock", "StringSpec", "Strings", "Surface", "Units", "WidthAt", "Wire", "Wrap", "ZeroFret",
     "spacing_share",
 ]  # fmt: skip

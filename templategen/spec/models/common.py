@@ -20,7 +20,7 @@ A_LENGTH = f"a length: {units.ACCEPTED_FORMS}"
 OVER_THE_STRINGS = f"lengths: one for all, {{ bass = …, treble = … }}, or a list; each {units.ACCEPTED_FORMS}"
 
 Units = Literal["mm", "in"]
-Station = Literal["nut", "last"]
+StationName = Literal["nut", "last"]
 
 FretPlace = Annotated[Number, within(0, 216)]
 FretNumber = Annotated[Whole, within(1, 216)]

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from templategen.spec.choices import OrWord
-from templategen.spec.models.common import FretNumber, Station
+from templategen.spec.models.common import FretNumber, StationName
 from templategen.spec.table import Table
 from templategen.spec.values import LengthWithin, Number, Whole, within
 
@@ -19,7 +19,7 @@ class RadiusBlock(Table):
     face: Literal["concave", "convex"] = Field(
         default="concave", description="hollow, for the board itself; or round, for hollows made to its radius"
     )
-    at: Annotated[Station | FretNumber, OrWord("nut", "last", other="a fret")] | None = Field(
+    at: Annotated[StationName | FretNumber, OrWord("nut", "last", other="a fret")] | None = Field(
         default=None, description="the station it is for, on a compound radius", examples=["nut"]
     )
     length: Annotated[float, LengthWithin(10, 1000)] = Field(default=150.0, description="along the neck")

@@ -30,7 +30,7 @@ GapReads = Annotated[Reads, Repeated(Gap)]
 SmallReads = Annotated[Reads, Repeated(Small)]
 WidthReads = Annotated[Reads, Repeated(Annotated[float, ReadingWithin(10, 200)])]
 FretReads = Annotated[ByFret[Reads], AtFrets(Annotated[Reads, Repeated(FromNut)])]
-Depths = Annotated[ByFret[Reads], AtFrets(SmallReads)]
+ReadDepths = Annotated[ByFret[Reads], AtFrets(SmallReads)]
 
 # ------------------------------------------------------------------------------------------------------------- tools
 
@@ -168,10 +168,10 @@ def _depths(value: Any, unit: units.Unit) -> tuple[tuple[float, float], ...]:
     return points
 
 
-Profile = tuple[tuple[float, float], ...]
+ReadProfile = tuple[tuple[float, float], ...]
 _POINT = {"type": "array", "items": {"type": ["number", "string"]}, "minItems": 2, "maxItems": 2}
 RiseOrDepths = Annotated[
-    Rise | Profile,
+    Rise | ReadProfile,
     OrTable(
         Read(_depths, {"type": "array", "items": _POINT, "minItems": 3}),
         _RISE_FORMS,
@@ -199,9 +199,11 @@ class BoardReadings(Table):
     thickness_at_edge: (
         Annotated[ByFret[Reads], AtFrets(Annotated[Reads, Repeated(BoardThickness)], nut=True)] | None
     ) = Field(default=None, description="of the board, at its edge", examples=[{"nut": 4.8}])
-    slot_depth: Depths | None = Field(default=None, description="of empty slots at the edge", examples=[{"3": 1.8}])
-    slot_width: Depths | None = Field(default=None, description="thickest feeler that enters", examples=[{"3": 0.6}])
-    wear_depth: Depths | None = Field(
+    slot_depth: ReadDepths | None = Field(default=None, description="of empty slots at the edge", examples=[{"3": 1.8}])
+    slot_width: ReadDepths | None = Field(
+        default=None, description="thickest feeler that enters", examples=[{"3": 0.6}]
+    )
+    wear_depth: ReadDepths | None = Field(
         default=None, description="deepest hollow between this fret and the one before", examples=[{"3": 0.4}]
     )
 
@@ -221,7 +223,7 @@ def _held(value: Any, unit: units.Unit) -> int | float | str:
 
 
 HeldAt = Annotated[int | float | str, Read(_held, {"type": ["integer", "string"]})]
-Held = Annotated[
+HeldNote = Annotated[
     tuple[HeldAt, HeldAt], ListOf(2, "must be the two places the straightedge rests on, for example: [1, 21]")
 ]
 
@@ -229,7 +231,7 @@ Held = Annotated[
 class ReliefReadings(Table):
     """Gaps under a straightedge or a string, strings on, in playing position."""
 
-    held: Held = Field(default=(1, LAST), description="frets it rests on")
+    held: HeldNote = Field(default=(1, LAST), description="frets it rests on")
     gap: Annotated[ByFret[Reads], AtFrets(GapReads)] = Field(
         default=ByFret(()), description="thickest feeler that enters over that crown", examples=[{"7": 0.45}]
     )
@@ -237,11 +239,11 @@ class ReliefReadings(Table):
 
 # ------------------------------------------------------------------------------------------------------------ crowns
 
-Line = Literal["bass", "treble", "centre"] | int
+LineRead = Literal["bass", "treble", "centre"] | int
 _LINE_FORMS = 'must be "bass", "treble", "centre" or a string number'
 
 
-def _line(value: Any, unit: object) -> Line:
+def _line(value: Any, unit: object) -> LineRead:
     if value in ("bass", "treble", "centre"):
         return value  # type: ignore[no-any-return]
     if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= 12:
@@ -250,7 +252,7 @@ def _line(value: Any, unit: object) -> Line:
 
 
 _LINES_SCHEMA = {"anyOf": [{"enum": ["bass", "treble", "centre"]}, {"type": "integer", "minimum": 1, "maximum": 12}]}
-LineName = Annotated[Line, Read(_line, _LINES_SCHEMA)]
+LineName = Annotated[LineRead, Read(_line, _LINES_SCHEMA)]
 _PER_LINE = 'must be a list with one reading for each of the lines, for example: [0.02, 0]; where none was read: "-"'
 
 
@@ -304,7 +306,7 @@ class CrownReadings(Table):
 
 _PER_STRING = 'must be a list, treble-side string first, for example: [0.30, 0.35]; where none was read: "-"'
 Widths = Annotated[float, ReadingWithin(0, 200)]
-Cents = Annotated[Number, within(-100, 100)]
+CentsRead = Annotated[Number, within(-100, 100)]
 
 
 def _per_string(item: Any) -> PerPlace:
@@ -315,7 +317,7 @@ OverCrown = Annotated[float, ReadingWithin(0, 3, below="a gap is 0 or more; 0 wh
 GapStrings = Annotated[tuple[Reads, ...], _per_string(Annotated[Reads, Repeated(OverCrown)])]
 HeightStrings = Annotated[tuple[Reads, ...], _per_string(Annotated[Reads, Repeated(Height)])]
 PlaceStrings = Annotated[tuple[Reads, ...], _per_string(Annotated[Reads, Repeated(Widths)])]
-CentsStrings = Annotated[tuple[Reads, ...], _per_string(Annotated[Reads, Repeated(Cents)])]
+CentsStrings = Annotated[tuple[Reads, ...], _per_string(Annotated[Reads, Repeated(CentsRead)])]
 
 
 class ActionReadings(Table):

@@ -67,7 +67,7 @@ def _plain(value: Any, times: float) -> str:
 
 # ---------------------------------------------------------------------------------------------------- one or several
 
-Item = TypeVar("Item")
+ReadItem = TypeVar("ReadItem")
 
 
 class Repeated:
@@ -143,17 +143,17 @@ _FRET_KEY = re.compile(r"[0-9]{1,3}", re.ASCII)
 
 
 @dataclass(frozen=True)
-class ByFret(Generic[Item]):
+class ByFret(Generic[ReadItem]):
     """Readings by fret, in the order of the file; keys as they are written there: "nut", "1" …, "last"."""
 
-    items: tuple[tuple[str, Item], ...]
+    items: tuple[tuple[str, ReadItem], ...]
 
-    def on(self, last: int) -> Iterator[tuple[str, int, Item]]:
+    def on(self, last: int) -> Iterator[tuple[str, int, ReadItem]]:
         """(key, fret, reading) on a board whose last fret is ``last``; the nut is fret 0."""
         for key, item in self.items:
             yield key, number_of(key, last), item
 
-    def by_number(self, last: int) -> dict[int, Item]:
+    def by_number(self, last: int) -> dict[int, ReadItem]:
         """Fret to reading, in the order of the board."""
         return dict(sorted((fret, item) for _, fret, item in self.on(last)))
 
