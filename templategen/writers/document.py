@@ -44,7 +44,7 @@ def encode(document: Document, paper: PaperSize) -> bytes:
     def furniture(canvas: Any, template: Any) -> None:
         canvas.setViewerPreference("PrintScaling", "None")
         canvas.setFillColor(SOFT)
-        line = one_line(f"{document.title}   {document.trace}")
+        line = one_line(f"{document.title} · {document.trace}")
         _line(canvas, margin, margin, line, SMALL, width - 3 * margin)
         canvas.setFont(FONT, SMALL)
         canvas.drawRightString(width - margin, margin, f"page {canvas.getPageNumber()}")
@@ -82,7 +82,7 @@ def _story(document: Document, width: float) -> list[Any]:
 
     found: list[Any] = [
         _words(document.title, TITLE, bold=True, lead=1.15),
-        _words(f"{document.what}   {document.trace}", SMALL, colour=SOFT),
+        _words(f"{document.what} · {document.trace}", SMALL, colour=SOFT),
     ]
     for number, page in enumerate(document.pages, 1):
         found += [PageBreak()] if number > 1 else []

@@ -32,7 +32,7 @@ def encode(document: Document) -> bytes:
     body = SubElement(root, "body")
     header = SubElement(body, "header")
     SubElement(header, "h1").text = one_line(document.title)
-    SubElement(header, "p", {"class": "trace"}).text = one_line(f"{document.what}   {document.trace}")
+    SubElement(header, "p", {"class": "trace"}).text = one_line(f"{document.what} · {document.trace}")
     main = SubElement(body, "main")
     for number, page in enumerate(document.pages, 1):
         _page(main, page, number)
