@@ -39,6 +39,12 @@ class Saddle:
     from_octave: Array
     top: Camber
 
+    @property
+    def spread(self) -> float:
+        """Between the outer strings' centres where they are held: wider than at the nominal scale line, since offsets
+        carry the ends back along strings that spread apart."""
+        return abs(float(self.y[0] - self.y[-1]))
+
 
 @dataclass(frozen=True)
 class Built:

@@ -33,6 +33,8 @@ def numbers(bench: Bench, findings: Sequence[Finding]) -> dict[str, Any]:
             "action_fret": i.spec.setup.action.fret,
             "capo": i.spec.setup.action.capo,
             "total_load_n": i.total_load_n,
+            "string_spread": i.plan.string_spread,
+            "spread_at_saddle": i.saddle.spread,
         },
         "board": {
             "radius_at_nut": i.board.law.at_nut,

@@ -100,6 +100,23 @@ def test_saddle(board: str) -> None:
     check(profile.draw(job(board).instrument), f"{heads} | from octave fret, mm | in", wanted, forms_of(board))
 
 
+def test_both_spreads_of_the_strings() -> None:
+    """As asked for at the nominal scale line, and where offsets carry the outer strings back along their own lines."""
+    said = numbers("plain")
+    treble, bass = said["strings"][0], said["strings"][-1]
+    assert said["setup"]["string_spread"] == pytest.approx(52)
+    back = 52 / 2  # each outer string runs apart by (spread at saddle - spread at nut) / 2 over its length
+    wide = 0.0
+    for string in (treble, bass):
+        run = (back - abs(string["nut_y"])) / 640.0
+        wide += back + run * string["saddle_offset"]
+    assert said["setup"]["spread_at_saddle"] == pytest.approx(wide, abs=1e-6)
+    for form, marks in lettered.readings(profile.draw(job("plain").instrument)):
+        line = lettered.sentence(marks, "Spread of the outer strings' centres: ")
+        assert f"{both(52.0)} at the nominal" in line, form
+        assert f"{both(wide)} where these offsets hold them" in line, form
+
+
 # -------------------------------------------------------------------------------------------------------------- nut
 
 

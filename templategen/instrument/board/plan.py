@@ -94,6 +94,11 @@ class Plan:
     outline: Array
 
     @property
+    def string_spread(self) -> float:
+        """Between the outer strings' centres on the line of the saddle, before any offset."""
+        return abs(float(self.string_saddle[0, 1] - self.string_saddle[-1, 1]))
+
+    @property
     def nut_direction(self) -> Array:
         """Unit vector along the front edge of the nut, in the sense of +y."""
         slant = np.radians(self.nut_slant_deg)

@@ -75,6 +75,8 @@ def setting_lines(i: Instrument) -> tuple[str, ...]:
     treble, bass = straight.fits[0].saddle_offset, straight.fits[-1].saddle_offset
     worst = max(float(abs(fit.cents.total[: tuning.fit_to_fret]).max()) for fit in straight.fits)
     return (
+        f"Spread of the outer strings' centres: {both_units(i.plan.string_spread)} at the nominal scale line, "
+        f"{both_units(i.saddle.spread)} where these offsets hold them.",
         f"One straight saddle: offset {both_units(treble)} at the treble outer string, {both_units(bass)} at the bass "
         f"outer string, in a line between; it leaves {worst:.1f} cents at worst over frets 1 to {tuning.fit_to_fret}.",
         f"An adjustable saddle: from {both_units(room.nearest)} to {both_units(room.farthest)}, "
