@@ -126,10 +126,11 @@ Passage = Paragraphs | Heading | Facts | Listing | Boxes | Picture | Told | Labe
 
 @dataclass(frozen=True)
 class BenchPage:
-    """One position at the bench."""
+    """One position at the bench. whole: on one sheet of paper, set smaller where it would take two."""
 
     title: str
     blocks: tuple[Passage, ...]
+    whole: bool = False
 
 
 @dataclass(frozen=True)

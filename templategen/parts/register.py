@@ -47,6 +47,7 @@ PARTS: tuple[Part, ...] = (
     Part("slot-path", "board.slot_path"),
     Part("notched-strip", "board.notched_strip", finds=True),
     Part("toolpath", "mill.toolpath"),
+    Part("setup", "machining.sheets"),
     Part("fingerboard", "board.fingerboard"),
     Part("nut", "nut.files"),
     Part("nut-spacing-strip", "nut.nut_spacing_strip"),

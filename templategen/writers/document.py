@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from typing import Any
 from xml.sax.saxutils import escape
 
-from templategen.document.model import Document, Step
+from templategen.document.model import Document, Page, Step
 from templategen.document.walk import replay
 from templategen.drawing.lettering import FONT, FONT_BOLD, runs
 from templategen.drawing.model import Drawing
@@ -22,6 +22,8 @@ BODY, SMALL, HEAD, PAGE_HEAD, TITLE, LARGE = 11, 9, 12.5, 15, 17, 14.5  # type s
 BOX = 26.0, 8.0  # mm
 PAD = 8.0  # pt, of a cell
 FEWEST = 6.5  # pt: the smallest type that a wide table is set in
+SMALLEST = 0.5  # of its size that a page's type is set in, to stand on one sheet
+HEADS = 13.0  # mm that titles take over a page's blocks
 LEAST_ROOM = 34.0  # mm of a page under a heading
 ONE_LINE = 16  # letters: a name that is not broken
 INK, SOFT = "#1b1b1b", "#555555"
@@ -50,7 +52,7 @@ def encode(document: Document, paper: PaperSize) -> bytes:
         canvas.drawRightString(width - margin, margin, f"page {canvas.getPageNumber()}")
 
     whole.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=furniture)])
-    whole.build(_story(document, width - 2 * margin))
+    whole.build(_story(document, width - 2 * margin, height - 2 * margin - foot))
     return stream.getvalue()
 
 
@@ -76,8 +78,8 @@ def _marked(text: str, bold: bool = False) -> str:
     )
 
 
-def _story(document: Document, width: float) -> list[Any]:
-    """Flowables for a frame of ``width`` points."""
+def _story(document: Document, width: float, height: float) -> list[Any]:
+    """Flowables for a frame of ``width`` and ``height`` points."""
     from reportlab.platypus import HRFlowable, PageBreak, Spacer
 
     found: list[Any] = [
@@ -91,6 +93,9 @@ def _story(document: Document, width: float) -> list[Any]:
             _words(page.title, PAGE_HEAD, bold=True),
             HRFlowable(width="100%", thickness=0.8, color=INK, spaceBefore=1, spaceAfter=GAP * POINTS),
         ]
+        if page.whole:
+            found.append(_Whole(page, number, height - HEADS * POINTS * (2 if number == 1 else 1)))
+            continue
         surface = _Column(width, GAP * POINTS)
         replay(page.blocks, surface, number)
         found += surface.story
@@ -307,3 +312,34 @@ def _Drawn(drawing: Any, width: float) -> Any:  # noqa: N802  (as above)
             self.canv.restoreState()
 
     return Drawn()
+
+
+def _Whole(page: Page, number: int, height: float) -> Any:  # noqa: N802  (as above)
+    """A page's blocks on one sheet, as large as ``height`` points allow: as if on wider paper where they are many."""
+    from reportlab.platypus import Flowable
+
+    class Whole(Flowable):  # type: ignore[misc]
+        def wrap(self, room: float, _: float) -> tuple[float, float]:
+            self.share = 1.0
+            while True:
+                column = _Column(room / self.share, GAP * POINTS, whole=True)
+                replay(page.blocks, column, number)
+                self.placed = [(each, each.wrapOn(self.canv, column.width, 1e6)) for each in column.story]
+                tall = sum(high for _, (_, high) in self.placed)
+                if tall * self.share <= height or self.share <= SMALLEST:
+                    break
+                self.share *= min(0.99, (height / (tall * self.share)) ** 0.5)
+            return room, min(tall * self.share, height)
+
+        def draw(self) -> None:
+            self.canv.saveState()
+            y = sum(high for _, (_, high) in self.placed) * self.share
+            self.canv.translate(0, y)
+            self.canv.scale(self.share, self.share)
+            below = 0.0
+            for each, (_, high) in self.placed:
+                below += high
+                each.drawOn(self.canv, 0, -below)
+            self.canv.restoreState()
+
+    return Whole()

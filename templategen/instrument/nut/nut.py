@@ -197,6 +197,18 @@ class Nut(NutFrame):
         corners = [(self.end_x(end, y), y) for end in (0, 1) for y in (-self.body_forward, self.thickness)]
         return min(0.0, *(float(self.seat_height(x, y)) for x, y in corners))
 
+    @property
+    def top_radius_along(self) -> float:
+        """Radius of the finished top as a tool sees it that runs along the slots, where ``top.radius`` is in the
+        upright plane of the front edge; infinite for a straight top.
+
+        The top is a cylinder along its fall f: its section square to that has R/cos f, since heights shrink by cos f.
+        Seen t aside from that, on the mean of the slots' directions, it is flatter by 1/cos² t (Euler's theorem on
+        normal curvatures, any text on differential geometry).
+        """
+        fall, aside = math.radians(self.top_fall_deg), math.radians(float(self.direction_deg.mean()))
+        return self.top.radius / (math.cos(fall) * math.cos(aside) ** 2)
+
     @cached_property
     def blank(self) -> Blank:
         """With all its allowances; high enough for what reaches forward."""
