@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from templategen.document.model import Document
 from templategen.parts.common.product import Product, Writing
@@ -12,15 +12,15 @@ from templategen.parts.machining.sheet import document
 
 
 def make(work: Work) -> tuple[Product, ...]:
-    return tuple(Writing(f"setup-{name}", lambda made=made: made, ("pdf",)) for name, made in sheets(work))  # type: ignore[misc]
+    return tuple(Writing(f"setup-{name}", laid_out, ("pdf",)) for name, laid_out in sheets(work))
 
 
-def sheets(work: Work) -> Iterator[tuple[str, Document]]:
-    """By the part; a block and a saddle only where the job has one."""
-    i = work.instrument
-    yield "nut", document(work, nut.sheet(i))
-    yield "board", document(work, board.sheet(i))
-    if i.block is not None:
-        yield "radius-block", document(work, block.sheet(i, i.block))
-    if i.saddle_piece is not None:
-        yield "saddle", document(work, saddle.sheet(i, i.saddle_piece))
+def sheets(work: Work) -> Iterator[tuple[str, Callable[[], Document]]]:
+    """By the part, to be laid out; a block and a saddle only where the job has one."""
+    i, made, piece = work.instrument, work.instrument.block, work.instrument.saddle_piece
+    yield "nut", lambda: document(work, nut.sheet(i))
+    yield "board", lambda: document(work, board.sheet(i))
+    if made is not None:
+        yield "radius-block", lambda: document(work, block.sheet(i, made))
+    if piece is not None:
+        yield "saddle", lambda: document(work, saddle.sheet(i, piece))

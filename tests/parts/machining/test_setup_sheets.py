@@ -51,7 +51,11 @@ def told_of(number: str) -> Any:
 
 @cache
 def sheet(number: str, name: str) -> Document:
-    return dict(sheets(fleet(number)))[name]
+    return dict(sheets(fleet(number)))[name]()
+
+
+def documents(work: Work) -> list[tuple[str, Document]]:
+    return [(name, laid_out()) for name, laid_out in sheets(work)]
 
 
 def blocks(made: Document, kind: type) -> list[Any]:
@@ -61,7 +65,7 @@ def blocks(made: Document, kind: type) -> list[Any]:
 
 @pytest.mark.parametrize(("number", "paper"), [("07", "A4"), ("23", "A4"), ("38", "Letter"), ("52", "Letter")])
 def test_one_page_each_with_everything_on_it(number: str, paper: str) -> None:
-    for name, made in sheets(fleet(number)):
+    for name, made in documents(fleet(number)):
         with pdfplumber.open(io.BytesIO(on_paper.encode(made, PAPERS[paper]))) as pdf:
             assert len(pdf.pages) == 1, name
             (page,) = pdf.pages
@@ -78,7 +82,7 @@ def test_one_page_each_with_everything_on_it(number: str, paper: str) -> None:
 
 @pytest.mark.parametrize("path", FLEET, ids=lambda path: path.stem)
 def test_no_label_lies_over_anything(path: Any) -> None:
-    for name, made in sheets(fleet(path.stem.removeprefix("fleet-"))):
+    for name, made in documents(fleet(path.stem.removeprefix("fleet-"))):
         for picture in blocks(made, Picture):
             found = [each for each in overlaps(picture.drawing) if each.layer != "SLOT_PATH"]
             assert found == [], f"{name}: {found[:2]}"
@@ -86,7 +90,7 @@ def test_no_label_lies_over_anything(path: Any) -> None:
 
 @pytest.mark.parametrize("number", SOME)
 def test_every_size_has_its_tolerance_and_its_box(number: str) -> None:
-    for name, made in sheets(fleet(number)):
+    for name, made in documents(fleet(number)):
         written = [block.table for block in blocks(made, Listing) if block.writes]
         assert written, name
         for table in written:
@@ -184,7 +188,7 @@ def test_slots_come_before_the_top() -> None:
 
 def test_without_a_mill_no_program_is_named() -> None:
     made = work_of(instrument())
-    for name, each in sheets(made):
+    for name, each in documents(made):
         said = " ".join(cell for b in blocks(each, Listing) for line in b.table.lines() for cell in line)
         assert ".ngc" not in said, name
         assert "T3" not in said, name
