@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from typing import Any
 from xml.sax.saxutils import escape
 
-from templategen.document.model import Document, Page, Step
+from templategen.document.model import BenchPage, Document, Step
 from templategen.document.walk import replay
 from templategen.drawing.lettering import FONT, FONT_BOLD, runs
 from templategen.drawing.model import Drawing
@@ -314,7 +314,7 @@ def _Drawn(drawing: Any, width: float) -> Any:  # noqa: N802  (as above)
     return Drawn()
 
 
-def _Whole(page: Page, number: int, height: float) -> Any:  # noqa: N802  (as above)
+def _Whole(page: BenchPage, number: int, height: float) -> Any:  # noqa: N802  (as above)
     """A page's blocks on one sheet, as large as ``height`` points allow: as if on wider paper where they are many."""
     from reportlab.platypus import Flowable
 

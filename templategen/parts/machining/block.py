@@ -6,18 +6,18 @@ from templategen.drawing.model import Box, Outline
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.block import Block
 from templategen.parts.common import cautions
-from templategen.parts.machining.sheet import Setup, size_text
+from templategen.parts.machining.sheet import SetupSheet, size_text
 from templategen.parts.machining.views import View
 from templategen.parts.radius.radius_block_shape import block_profile
 from templategen.tables import machining
 from templategen.units import both_units
 
 
-def sheet(i: Instrument, block: Block) -> Setup:
+def sheet(i: Instrument, block: Block) -> SetupSheet:
     half = block.width / 2
     face = "flat" if block.flat else f"{'convex' if block.convex else 'hollow'}, R {both_units(block.radius)}"
     end, plan = Box(-half, 0.0, half, block.height), Box(0.0, -half, block.length, half)
-    return Setup(
+    return SetupSheet(
         part="radius-block",
         title="Setup: radius block",
         stock=(

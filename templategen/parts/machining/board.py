@@ -8,7 +8,7 @@ from templategen.drawing.model import Box, Line, Outline, point
 from templategen.geometry import arc_bulge, arc_drop
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
-from templategen.parts.machining.sheet import Setup, size_text
+from templategen.parts.machining.sheet import SetupSheet, size_text
 from templategen.parts.machining.views import View
 from templategen.tables import machining
 from templategen.units import both_units
@@ -16,10 +16,10 @@ from templategen.units import both_units
 WASTE = 1.0  # mm of a blank outside the cut
 
 
-def sheet(i: Instrument) -> Setup:
+def sheet(i: Instrument) -> SetupSheet:
     box, thick = _blank(i), i.board.thickness
     side = "treble" if i.side > 0 else "bass"
-    return Setup(
+    return SetupSheet(
         part="fingerboard",
         title="Setup: fingerboard",
         stock=(

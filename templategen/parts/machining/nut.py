@@ -7,7 +7,7 @@ import math
 from templategen.drawing.model import Box, Line, Outline
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
-from templategen.parts.machining.sheet import Setup, size_text
+from templategen.parts.machining.sheet import SetupSheet, size_text
 from templategen.parts.machining.views import View
 from templategen.parts.nut import nut_shape as shape
 from templategen.tables import machining
@@ -16,12 +16,12 @@ from templategen.units import both_units
 JAWS = 0.5  # mm between the deepest cut and a jaw
 
 
-def sheet(i: Instrument) -> Setup:
+def sheet(i: Instrument) -> SetupSheet:
     nut, blank = i.nut, i.nut.blank
     (x0, y0, z0), (_, _, high) = blank.low, blank.high
     deep = max(machining.nut_slot_depths(i)) + nut.stock_sides * math.tan(math.radians(float(nut.back_angle_deg.max())))
     form = "a plain bar, ends square" if blank.form == "bar" else "shaped, its top an arc, level from front to back"
-    return Setup(
+    return SetupSheet(
         part="nut",
         title="Setup: nut, blank to slotted nut",
         stock=(

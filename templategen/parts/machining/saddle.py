@@ -8,7 +8,7 @@ from templategen.drawing.model import Box, Line, Outline
 from templategen.instrument.model import Instrument
 from templategen.instrument.saddle.piece import SaddlePiece
 from templategen.parts.common import cautions
-from templategen.parts.machining.sheet import Setup, size_text
+from templategen.parts.machining.sheet import SetupSheet, size_text
 from templategen.parts.machining.views import View
 from templategen.parts.saddle import piece_shape as shape
 from templategen.tables import machining
@@ -20,7 +20,7 @@ JAWS = 1.0  # mm between the lowest land and a jaw
 _box = Outline.rectangle
 
 
-def sheet(i: Instrument, piece: SaddlePiece) -> Setup:
+def sheet(i: Instrument, piece: SaddlePiece) -> SetupSheet:
     (x0, y0, z0), (x1, y1, z1) = piece.blank
     front, plan = Box(x0, z0, x1, z1), Box(x0, y0, x1, y1)
     deep = z1 - float(piece.height.min()) + piece.thickness + JAWS
@@ -31,7 +31,7 @@ def sheet(i: Instrument, piece: SaddlePiece) -> Setup:
         Line((float(x) - float(w) / 2, float(y)), (float(x) + float(w) / 2, float(y)))
         for x, y, w in zip(piece.along, piece.across, piece.lands, strict=True)
     )
-    return Setup(
+    return SetupSheet(
         part="saddle",
         title="Setup: saddle",
         stock=(

@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from templategen.document.model import Block, Boxes, Document, Facts, Labelled, Listing, Page, Picture, Told, Warned
+from templategen.document.model import (
+    BenchPage,
+    Boxes,
+    Document,
+    Facts,
+    Labelled,
+    Listing,
+    Passage,
+    Picture,
+    Told,
+    Warned,
+)
 from templategen.errors import Caution
 from templategen.parts.common import cautions
 from templategen.parts.common.work import Work
@@ -15,7 +26,7 @@ from templategen.units import both_units
 
 
 @dataclass(frozen=True)
-class Setup:
+class SetupSheet:
     """One sheet. part: whose findings to decide it prints. stock: labels and values. held, origin: in words. views: by
     picture, each at its own scale.
     written: boxes of what nobody but the operator knows. measured: tables whose empty columns take the readings."""
@@ -32,13 +43,13 @@ class Setup:
     written: tuple[str, ...] = ("material", "date", "initials")
 
 
-def document(work: Work, setup: Setup) -> Document:
+def document(work: Work, setup: SetupSheet) -> Document:
     i = work.instrument
-    page = Page(setup.title, tuple(_blocks(work, setup)), whole=True)
+    page = BenchPage(setup.title, tuple(_blocks(work, setup)), whole=True)
     return Document(i.spec.title, "setup sheet", i.trace, (page,))
 
 
-def _blocks(work: Work, setup: Setup) -> Iterator[Block]:
+def _blocks(work: Work, setup: SetupSheet) -> Iterator[Passage]:
     yield Facts(setup.stock)
     yield Labelled("Held", setup.held)
     yield Labelled("Origin", setup.origin)

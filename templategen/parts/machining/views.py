@@ -7,7 +7,7 @@ from typing import Literal
 
 from templategen.drawing.layout import HEADING_HEIGHT, TEXT_HEIGHT
 from templategen.drawing.model import Box, Circle, Dimension, Drawing, Line, Point, Shape, Sketch, Text
-from templategen.drawing.shapes import Level, moved
+from templategen.drawing.shapes import TextLevel, moved
 from templategen.parts.common.layers import sketch
 
 SCALES = (5.0, 3.0, 2.0, 1.0, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 10)
@@ -119,7 +119,7 @@ def _axes(s: Sketch, view: View, at: Point, paper: float) -> None:
             where = (tip[0] - 2.5 * paper, tip[1] + (2.4 + (edge if 0 < edge < THIN else 0.0)) * paper)
         else:
             where = (tip[0] + 1.5 * paper, tip[1] if down else y + _clear_of(edge) * paper)
-        level: Level = "baseline" if ux or down else "top"
+        level: TextLevel = "baseline" if ux or down else "top"
         s.add("TEXT", Text(where, letter, HEADING_HEIGHT, 0.0, "left", level, bold=True))
     s.add("NUT_FRONT", Circle(at, ring))
 
