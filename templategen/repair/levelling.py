@@ -21,6 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from dataclasses import replace as replace_fields
 from functools import cached_property
 from itertools import combinations
 from math import comb
@@ -102,6 +103,13 @@ class Filing:
     def level(self) -> Array:
         """What is filed down to, NaN where the plan has no straight level; (frets, lines)."""
         return fixed(self.a + self.b * self.profile.x - self.profile.fall)
+
+    def without(self, replaced: tuple[int, ...]) -> Filing:
+        """The same with these frets replaced: nothing is filed off them."""
+        if replaced == self.replaced:
+            return self
+        new = np.isin(self.profile.frets, replaced)
+        return replace_fields(self, replaced=replaced, removed=fixed(np.where(new[:, None], np.nan, self.removed)))
 
     @cached_property
     def crown_left(self) -> Array:

@@ -151,6 +151,11 @@ class Remedy:
         return min(ways, key=lambda n: (len(self.verdicts[n].replaced), self.filings[n].total), default=None)
 
     @cached_property
+    def as_done(self) -> tuple[Filing, ...]:
+        """The plans as they are carried out: what would be left too low is replaced and not filed."""
+        return tuple(f if v.refret else f.without(v.replaced) for f, v in zip(self.filings, self.verdicts, strict=True))
+
+    @cached_property
     def crowning(self) -> Crowning | None:
         if self.chosen is None or self.crowns is None:
             return None

@@ -9,7 +9,7 @@ from templategen.instrument.model import Instrument
 from templategen.repair.changes import Change
 from templategen.tables.model import Column, Kind, Table, column
 
-FINE = ("crown", "nut_floor", "zero_fret", "slot_width")  # filed, or measured with feelers
+FINE = ("relief", "relief_again", "crown", "nut_floor", "zero_fret", "slot_width")  # filed, or measured with feelers
 HEIGHTS = {
     "relief": "the deepest gap under a straightedge",
     "relief_again": "the deepest gap under a straightedge",
@@ -48,7 +48,14 @@ def steps(i: Instrument, listed: Sequence[Change]) -> Table | None:
         one("found", "found", lambda step: step.found),
         one("pm", "±", lambda step: step.pm),
         one("wanted", "wanted", lambda step: step.wanted),
-        one("change", "change", _change, signed=True, missing="leave" if listed[0].found is not None else ""),
+        one(
+            "change",
+            "change",
+            _change,
+            signed=True,
+            missing="leave" if listed[0].found is not None else "",
+            estimated=(step.estimated and not step.left for step in listed),
+        ),
     ]
     notes = []
     if reads is not None:

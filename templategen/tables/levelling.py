@@ -21,9 +21,11 @@ PLAN_NAMES = {
 
 
 def plan_name(f: Filing) -> str:
-    """``"replace 7, 12"``, ``"touch all"``."""
-    name = PLAN_NAMES[f.plan]
-    return f"{name} {', '.join(map(str, f.replaced))}" if f.replaced else name
+    """``"replace 7, 12"``, ``"touch all"``, ``"touch all, 2 replaced"``."""
+    name, new = PLAN_NAMES[f.plan], ", ".join(map(str, f.replaced))
+    if not new:
+        return name
+    return f"{name} {new}" if f.plan == "replace" else f"{name}, {new} replaced"
 
 
 def plans(remedy: Remedy) -> Table:
@@ -65,10 +67,10 @@ def line(f: Filing, k: int) -> Table:
 
 
 def file(remedy: Remedy) -> Table:
-    """levelling.csv: every plan, line and fret; file: whether it is more than the reading's own ±."""
+    """levelling.csv: every plan as it is carried out, line and fret; file: whether it is more than the reading's ±."""
     at = [
         (n, f, k, row)
-        for n, f in enumerate(remedy.filings)
+        for n, f in enumerate(remedy.as_done)
         for k in range(len(f.profile.lines))
         for row in range(len(f.profile.frets))
     ]
@@ -77,7 +79,7 @@ def file(remedy: Remedy) -> Table:
         return column(key, head, (get(f, row, k) for _, f, k, row in at), kind)
 
     columns = (
-        one("plan", "plan", "words", lambda f, row, k: plan_name(f)),
+        column("plan", "plan", (plan_name(remedy.filings[n]) for n, *_ in at)),
         column("chosen", "chosen", ("yes" if n == remedy.chosen else "no" for n, *_ in at)),
         one("line", "line", "words", lambda f, row, k: f.profile.lines[k]),
         one("fret", "fret", "count", lambda f, row, k: int(f.profile.frets[row])),

@@ -190,10 +190,12 @@ def best_lines(i: Instrument, best: BestSetup) -> tuple[str, ...]:
     saved = float((best.action - best.least_action).mean())
     direction = "lower" if saved >= 0 else "higher"
     most, now, away = (headroom_text(mm, 3) for mm in (best.most_headroom, best.headroom, best.away_headroom))
+    alone = ""
+    if best.away_headroom > best.most_headroom + 5e-4:
+        alone = f" Pulls away from the board alone could have {away} at relief {both_units(best.away_relief)}."
     return (
         f"At the action of the spec: relief {both_units(best.most_headroom_relief)} instead of "
-        f"{both_units(best.relief)} gives the fretted notes at least {most} of headroom instead of {now}. "
-        f"Counting pulls away from the board alone it would be {away} at relief {both_units(best.away_relief)}.",
+        f"{both_units(best.relief)} gives the fretted notes at least {most} of headroom instead of {now}.{alone}",
         f"At the headroom {whose}, {asked}: relief {both_units(best.least_action_relief)} lets the action be "
         f"{both_units(abs(saved))} {direction}, in the mean over the strings; each is listed. The floors keep the "
         "spec's height at the nut. Nothing here changes the spec.",

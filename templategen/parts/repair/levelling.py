@@ -76,7 +76,7 @@ def document(work: Work, remedy: Remedy) -> Document:
 
 def shown(remedy: Remedy) -> Filing:
     """The chosen plan, or the first where all come to a refret."""
-    return remedy.filings[remedy.chosen or 0]
+    return remedy.as_done[remedy.chosen or 0]
 
 
 def verdict_lines(remedy: Remedy) -> tuple[str, ...]:

@@ -38,7 +38,7 @@ USE = (
 def draw(i: Instrument, remedy: Remedy) -> Drawing:
     """Both sides' strips in both units, and how they are used."""
     assert remedy.chosen is not None
-    f, s = remedy.filings[remedy.chosen], sketch()
+    f, s = remedy.as_done[remedy.chosen], sketch()
     whole: list[Box] = []
     low = 0.0
     for side in ("bass", "treble"):

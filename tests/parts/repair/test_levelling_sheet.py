@@ -6,8 +6,10 @@ import io
 import itertools
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from typing import Any
 
+import as_found
 import labelled
 import numpy as np
 import pdfplumber
@@ -25,7 +27,7 @@ from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Product, Sheet, Writing
 from templategen.parts.repair import levelling, levelling_chart, levelling_strip, setup_plan
-from templategen.repair.remedy import Remedy
+from templategen.repair.remedy import AsFound, Remedy
 from templategen.tables import levelling as tables
 from templategen.units import from_inches
 from templategen.writers import document as on_paper
@@ -224,6 +226,32 @@ def test_csv_and_numbers_json_hold_every_plan() -> None:
                 removed = f.removed[n, k]
                 assert row["removed"] == ("" if np.isnan(removed) else str(round(float(removed), 9) + 0.0))
                 assert row["file"] == ("new" if n + 1 in f.replaced else "yes" if f.worth_filing[n, k] else "no")
+
+
+def test_what_would_be_left_too_low_is_replaced_on_every_sheet() -> None:
+    """Fret 2 is worn to 0.75: the plan that files least leaves it under the least, so nowhere is it filed or left."""
+    i = instrument({"playing.headroom": 0.8})
+    off = bump(7, (0.06, 0.05))
+    worn = as_found.crowns(i, off)
+    height = np.array(worn.height)
+    height[1] = 0.75
+    needs = Remedy(i, AsFound(as_found.readings(i), replace(worn, height=height)))
+    assert needs.chosen is not None
+    assert needs.verdicts[needs.chosen].replaced == (2,)
+    f = needs.as_done[needs.chosen]
+    work = work_with(i, needs)
+    assert tables.plan_name(f).endswith(", 2 replaced")
+    assert f.worth_filing.any()
+    for column in range(2):
+        does = ["file" if worth else "leave" for worth in f.worth_filing[:, column]]
+        assert list(tables.line(f, column)["do"].values) == [does[0], "new fret", *does[2:]]
+        assert levelling_strip.amounts(f, column, "mm")[1] == "new"
+        chart = levelling_chart.draw(f, column, "line", levelling_chart.scales(f))
+        assert len([s for s in chart.layer("OUTLINE").shapes if isinstance(s, Outline)]) == 20
+    rows = labelled.of_csv(levelling.make(work), "levelling")
+    chosen = {(r["line"], r["fret"]): r for r in rows if r["chosen"] == "yes"}
+    assert {line for line in ("bass", "treble") if chosen[line, "2"]["file"] == "new"} == {"bass", "treble"}
+    assert chosen["bass", "2"]["removed"] == ""
 
 
 def test_the_chart_shows_what_is_filed_on_each_crown() -> None:
