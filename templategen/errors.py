@@ -87,7 +87,7 @@ class Finding:
 
     ``code`` is a stable word for programs, ``key`` the dotted key path it is about, ``message`` holds the number and
     what to do about it. ``parts`` are those whose sheets print it. ``values`` are the message's own by name, numbers
-    as numbers, lengths in mm.
+    as numbers, lengths in mm. ``est``: what the files of these parts rest on that nobody measured, else empty.
     """
 
     code: str
@@ -96,6 +96,7 @@ class Finding:
     message: str
     parts: tuple[str, ...] = ()
     values: Mapping[str, Any] = field(default_factory=dict, hash=False)
+    est: str = ""
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,8 @@ from typing import Any
 
 from making import FAN, SPEC
 
+from templategen.spec.models.wire import SIZES
+
 Call = tuple[dict[str, Any], dict[str, Any]]
 SET = tomllib.loads(SPEC)["strings"]["set"]
 NO_CORES = [{key: value for key, value in string.items() if key != "core_diameter"} for string in SET]
@@ -18,6 +20,7 @@ CROWDED = {"scale.fret_count": 24, "fret_wire.crown_width": 2.0}
 BEFORE = {"chord": 42.0, "height": 1.2, "thickness_at_edge": 5.4}
 SANDED = {"fingerboard.before": BEFORE, "fingerboard.thickness": None, "fret_wire.depth_below_tang": 0.3}
 FINE = {"scale.fret_count": 24, "scale.steps_per_octave": 24, "intonation.fit_to_fret": 12}
+NO_WIRE = {f"fret_wire.{size}": None for size in SIZES}
 NO_MARKERS = {"fret_wire.markers": [], "fret_wire.doubled_markers": []}
 
 
@@ -78,6 +81,10 @@ CALLS: dict[str, list[Call]] = {
         ({"nut.slot_form": "full"}, {"mill": {"safe_z": 5, "tools": [tool("flat", 0.58, flute=4)]}}),
     ],
     "end-mill-narrower-than-slot": only({}, {"end_mills": [{"diameter": 0.52, "shape": "flat"}]}),
+    "wire-unmeasured": [
+        ({**NO_WIRE, "radius_block.rides_on": "crowns"}, {}),
+        ({"fret_wire.tang_depth": None, "fret_wire.slot_width": None}, {}),
+    ],
     "partial-courses": [
         ({"strings.courses": [[1, 2]]}, {}), ({"strings.courses": [[1, 2], [3, 4], [5]]}, {}),
     ],
@@ -207,9 +214,13 @@ CALLS: dict[str, list[Call]] = {
     ],
     "core-estimated": [
         ({"strings.set": NO_CORES}, {}), ({"strings.set": NO_CORES, "intonation.saddle": "none"}, {}),
+        ({"strings.set": NO_CORES, "strings.material": "nylon"}, {}),
     ],
     "rest-left-out": only({"kind": "mandolin"}),
-    "stretch-estimated": only({"strings.material": "nylon"}),
+    "stretch-estimated": [
+        ({"strings.material": "nylon"}, {}), ({"strings.material": "nylon", "intonation.saddle": "none"}, {}),
+        ({"strings.set": NO_CORES, "strings.material": "nylon"}, {}),
+    ],
     "offset-at-limit": only({
         "strings.set": [{"gauge": 1.2, "note": "E2", "mass_per_length": 2.5}] * 6,
         "setup.action": {"fret": 12, "bass": 9.0, "treble": 9.0},

@@ -95,11 +95,14 @@ def _part(lines: Sequence[str], at: int, labels: int) -> Cells:
         high = ""
     columns: list[tuple[int, int, str]] = []
     for start, end in blocks:
-        over = high[start:end].strip()
+        over, first = high[start:end].strip(), ""
         for part in re.finditer("─+", rule[start:end]):
             span = start + part.start(), start + part.end()
-            under = low[slice(*span)].strip() or (ESTIMATED if "┬" in rule[start:end] else "")
-            columns.append((*span, ", ".join(word for word in (over, under) if word)))
+            own = low[slice(*span)].strip()
+            under = own or (ESTIMATED if "┬" in rule[start:end] else "")
+            named = over or ("" if own else first)  # what has no unit stands low, over the first of its columns
+            first = first or own
+            columns.append((*span, ", ".join(word for word in (named, under) if word)))
     found: Cells = {}
     for line in lines[at + 1 :]:
         if not line or _outside(line, rule):

@@ -42,6 +42,12 @@ thickness = 6.2
 radius = 300
 
 [fret_wire]
+crown_width = 2.4
+crown_height = 1.1
+tang_depth = 1.6
+tang_thickness = 0.51
+barb_width = 0.8
+slot_width = 0.58
 markers = [3, 5, 7, 9, 15, 17, 19, 21]
 doubled_markers = [12]
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from typing import Any, Literal
@@ -24,17 +24,24 @@ JOIN = "; "
 
 @dataclass(frozen=True)
 class Fact:
-    """What a rule found. level: only of a code whose level the catalogue leaves to its rule."""
+    """What a rule found. level: only of a code whose level the catalogue leaves to its rule. parts: fewer than those
+    that the catalogue names, where the others are not touched."""
 
     code: str
     key: str
     values: dict[str, Any]
     level: Level | None = None
+    parts: tuple[str, ...] | None = None
 
 
 def fact(code: str, key: str, level: Level | None = None, /, **values: Any) -> Fact:
     """A fact with its named values: lengths in mm, numbers, words, ``OfString``, lists of them, lists of cases."""
     return Fact(code, key, {name: _plain(value) for name, value in values.items()}, level)
+
+
+def without(found: Fact, *parts: str) -> Fact:
+    """The same, these parts not being touched by it."""
+    return replace(found, parts=tuple(part for part in catalogue()[found.code].parts if part not in parts))
 
 
 def _plain(value: Any) -> Any:
@@ -48,12 +55,14 @@ def _plain(value: Any) -> Any:
 
 @dataclass(frozen=True)
 class Entry:
-    """One code of the catalogue. level: "rule" where it depends on the values. parts: whose sheets print it."""
+    """One code of the catalogue. level: "rule" where it depends on the values. parts: whose sheets print it. est: what
+    the files of these parts rest on that nobody measured, empty where they do not."""
 
     level: Level | Literal["rule"]
     parts: tuple[str, ...]
     says: str
     words: Words
+    est: str = ""
 
 
 @cache
@@ -65,6 +74,7 @@ def catalogue(name: str = "catalogue") -> dict[str, Entry]:
             level=entry["level"],
             parts=tuple(entry["parts"]),
             says=entry["says"],
+            est=entry.get("est", ""),
             words=Words(entry.get("each", {}), entry.get("join", JOIN), entry.get("words", {})),
         )
         for code, entry in tomllib.loads(text).items()
@@ -83,7 +93,8 @@ def _finding(found: Fact, unit: Unit, name: str) -> Finding:
     if (level := _level(entry, found)) is None:
         raise OurBug(f"the level of {found.code} has two owners, or none")
     message = sentence(entry.says, found.values, entry.words, unit)
-    return Finding(found.code, level, found.key, message, entry.parts, found.values)
+    parts = entry.parts if found.parts is None else found.parts
+    return Finding(found.code, level, found.key, message, parts, found.values, entry.est)
 
 
 def _level(entry: Entry, found: Fact) -> Level | None:

@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
-from templategen.errors import key_text
+from templategen.errors import Level, key_text
 from templategen.findings.catalogue import Fact, fact
 from templategen.findings.limits import limit
-from templategen.findings.naming import numbers, of_string
+from templategen.findings.naming import of_string
 from templategen.findings.wording import OfString
 from templategen.instrument.model import Instrument
-from templategen.instrument.strings.loads import CORE_SPREAD, StringBody, StringLoad
+from templategen.instrument.strings.loads import CORE_SPREAD, MODULUS_SPREAD, StringLoad
 from templategen.instrument.strings.sounding import LONGER, USUAL_FIT, Intonation
 from templategen.spec.models import Spec
 
 
 def load_facts(loads: Sequence[StringLoad]) -> Iterator[Fact]:
-    """Stress near the wire's strength, and stiffness that is a guess."""
+    """Stress near the wire's strength."""
     for place, load in enumerate(loads):
         yield from _stress(place, load)
-    soft = numbers(n for n, load in enumerate(loads) if _stretch_is_a_guess(load.body))
-    if soft:
-        yield fact("stretch-estimated", "strings.set", strings=soft)
 
 
 def _stress(place: int, load: StringLoad) -> Iterator[Fact]:
@@ -62,11 +60,35 @@ def _stress_case(load: StringLoad) -> str | None:
 
 
 def core_facts(i: Instrument) -> Iterator[Fact]:
-    """Cores that nobody measured, and what may come of it: the offsets between thinner and thicker ones."""
+    """Cores that nobody measured and stiffness that is a guess, and what may come of it: the offsets with less and with
+    more of it."""
+    cores = [n for n, load in enumerate(i.loads) if load.body.core_estimated]
+    if cores:
+        cases, level = _offsets_of(i, cores)
+        yield fact("core-estimated", "strings.set", level, strings=cases, **_how_far(i, cores))
+    soft = [n for n, load in enumerate(i.loads) if load.body.stretch_guessed]
+    if soft:
+        cases, level = _offsets_of(i, soft)
+        for case in cases:
+            del case["core"]
+        yield fact("stretch-estimated", "strings.set", level, strings=cases, **_how_far(i, soft))
+
+
+def _how_far(i: Instrument, rows: Sequence[int]) -> dict[str, Any]:
+    """What of these strings is guessed, and how far each may be off."""
+    bodies = [i.loads[n].body for n in rows]
+    both = any(body.core_estimated and body.stretch_guessed for body in bodies)
+    return {
+        "spread": CORE_SPREAD,
+        "modulus": MODULUS_SPREAD,
+        "too": "both" if both else "one",
+        "saddle": "free" if i.intonation.saddle_free else "held",
+    }
+
+
+def _offsets_of(i: Instrument, rows: Sequence[int]) -> tuple[list[dict[str, Any]], Level]:
+    """Case by case; to decide where one moves an offset farther than is tolerated."""
     tuning, most = i.intonation, limit("offset_of_core")
-    rows = [n for n, load in enumerate(i.loads) if load.body.core_estimated]
-    if not rows:
-        return
     cases, farthest = [], 0.0
     for n in rows:
         spread, fit = tuning.spread[n], tuning.fits[n]
@@ -88,14 +110,7 @@ def core_facts(i: Instrument) -> Iterator[Fact]:
                 "range": "free" if tuning.saddle_free else "held",
             }
         )
-    yield fact(
-        "core-estimated",
-        "strings.set",
-        "decide" if farthest > most else "note",
-        strings=cases,
-        spread=CORE_SPREAD,
-        saddle="free" if tuning.saddle_free else "held",
-    )
+    return cases, "decide" if farthest > most else "note"
 
 
 def rest_facts(i: Instrument) -> Iterator[Fact]:
@@ -143,7 +158,3 @@ def _fit(spec: Spec, tuning: Intonation) -> Iterator[Fact]:
         yield fact("fit-shortened", key, fret=last)
     elif cents < limit("fitted_cents") and last < spec.scale.fret_count:
         yield fact("fit-covers-little", key, fret=last, cents=cents)
-
-
-def _stretch_is_a_guess(body: StringBody) -> bool:
-    return body.material != "steel" and body.stretch_sensitivity is None and not body.modulus_given

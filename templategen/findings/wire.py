@@ -4,18 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from templategen.findings.catalogue import Fact, fact
+from templategen.findings.catalogue import Fact, fact, without
 from templategen.findings.limits import limit
 from templategen.instrument.model import Instrument
 from templategen.spec.models import NotchedStrip
 
 
 def wire_facts(i: Instrument) -> Iterator[Fact]:
+    yield from _measured(i)
     yield from _slot(i)
     yield from _stock(i)
     yield from _saws(i)
     yield from _cutters(i)
     yield from _strip(i)
+
+
+def _measured(i: Instrument) -> Iterator[Fact]:
+    wire = i.spec.fret_wire
+    sizes = wire.unmeasured
+    if not sizes:
+        return
+    cases = [{"name": f"fret_wire.{name}", "size": getattr(wire, name)} for name in sizes]
+    found = fact("wire-unmeasured", "fret_wire", sizes=cases, rests="crown" if "crown_height" in sizes else "other")
+    block = i.spec.radius_block
+    on_crowns = "crown_height" in sizes and block is not None and block.rides_on == "crowns"
+    yield found if on_crowns else without(found, "radius-block")
 
 
 def _slot(i: Instrument) -> Iterator[Fact]:

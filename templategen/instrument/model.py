@@ -23,6 +23,7 @@ from templategen.instrument.board.sanding import cone_problems, sanding_problems
 from templategen.instrument.board.surfaces import Board, build_board, build_strung, crown_points
 from templategen.instrument.board.wire import CutList, cut_list
 from templategen.instrument.built import Built, Saddle
+from templategen.instrument.guessed import Guessed, guessed
 from templategen.instrument.nut.build import build_nut
 from templategen.instrument.nut.problems import nut_problems
 from templategen.instrument.saddle.piece import build_piece, piece_problems
@@ -67,6 +68,11 @@ class Instrument(Built):
     def trace(self) -> str:
         """What a print is traced by: the spec's name and the first digits of its digest."""
         return f"spec {self.name}  digest {self.digest[:12]}"
+
+    @cached_property
+    def guessed(self) -> Guessed:
+        """What rests on sizes that nobody measured."""
+        return guessed(self)
 
     @cached_property
     def wire_cuts(self) -> CutList | None:

@@ -30,8 +30,10 @@ class Part:
     def make(self, work: Work) -> tuple[Product, ...]:
         """What the part writes, its drawings with the findings to decide that touch it."""
         made: tuple[Product, ...] = import_module(f"templategen.parts.{self.room}").make(work)
-        told = tuple(finding.message for finding in work.findings_for(self.name) if finding.level == "decide")
-        return tuple(_with_decisions(product, told) for product in made)
+        about = work.findings_for(self.name)
+        told = tuple(finding.message for finding in about if finding.level == "decide")
+        rests = tuple(dict.fromkeys(finding.est for finding in about if finding.est))
+        return tuple(_with_decisions(replace(product, rests=rests), told) for product in made)
 
     def facts(self, instrument: Instrument) -> Iterable[Fact]:
         found: Iterable[Fact] = import_module(f"templategen.parts.{self.room}").findings(instrument)

@@ -30,6 +30,7 @@ def facts(i: Instrument) -> Table:
     def one(key: str, head: str, kind: Kind, get: Callable[[Fret], Any], **more: Any) -> Column:
         return column(key, head, map(get, i.frets), kind, **more)
 
+    tang = [i.guessed.tang] * len(i.frets.numbers)
     columns = (
         numbers(i),
         one("from_nut", f"from {start_name(i)}", "length", lambda f: f.from_nut),
@@ -44,9 +45,15 @@ def facts(i: Instrument) -> Table:
         one("tang_length", "tang", "length", lambda f: f.tang_length),
         one("nip_each_end", "nip each end", "length", lambda f: f.nip_each_end),
         one("bend_radius", "bend radius", "length", lambda f: f.bend_radius, missing="straight"),
-        one("slot_depth", "slot depth", "length", lambda f: f.slot_depth),
-        one("depth_stop_flat", "depth stop, flat", "length", lambda f: f.depth_stop_flat),
-        one("wood_under_slot_at_edge", "wood under slot", "length", lambda f: f.wood_under_slot_at_edge),
+        one("slot_depth", "slot depth", "length", lambda f: f.slot_depth, estimated=tang),
+        one("depth_stop_flat", "depth stop, flat", "length", lambda f: f.depth_stop_flat, estimated=tang),
+        one(
+            "wood_under_slot_at_edge",
+            "wood under slot",
+            "length",
+            lambda f: f.wood_under_slot_at_edge,
+            estimated=tang,
+        ),
         one("length_of_one_cent", "one cent is", "fine", lambda f: f.length_of_one_cent),
         one("cents_of_0_1_mm", "0.1 mm is", "cents", lambda f: f.cents_of_tenth, signed=False),
         one("cents_off_per_string", "off, per string", "points", lambda f: f.string_cents, axes=_strings(i)),
@@ -103,7 +110,7 @@ def edge_distances(i: Instrument) -> Table:
 
 def depth_stops(i: Instrument) -> Table:
     """What the depth stop is set to, for the way of working that the job has, and the wood that is left."""
-    f = i.frets
+    f, tang = i.frets, (i.guessed.tang,)
     at_nut, at_last = f.slot_depth[0], f.slot_depth[-1]
     how, left = "sawn after radiusing, the stop riding on the board", "over a concentric floor"
     if i.board.law.flat:
@@ -113,11 +120,12 @@ def depth_stops(i: Instrument) -> Table:
         how, left = "sawn before radiusing, on the flat blank", "over a level floor"
     columns = (
         column("way", "depth stop", (how,)),
-        column("at_nut", "at the nut", (at_nut,), "length"),
-        column("at_last", f"fret {f.numbers[-1]:.0f}", (at_last,), "length"),
+        column("at_nut", "at the nut", (at_nut,), "length", estimated=tang),
+        column("at_last", f"fret {f.numbers[-1]:.0f}", (at_last,), "length", estimated=tang),
     )
-    least = column("least", "", (f.wood_under_slot_at_edge.min(),), "length")
-    note = f"Least wood left under a slot, at an edge{' ' * bool(left)}{left}: {least.text(0)}."
+    least = column("least", "", (f.wood_under_slot_at_edge.min(),), "length", estimated=tang)
+    left_there = least.text(0).rstrip(".")
+    note = f"Least wood left under a slot, at an edge{' ' * bool(left)}{left}: {left_there}."
     return Table("depth-stops", "Depth stop of the saw", columns, (note,))
 
 

@@ -6,18 +6,26 @@ from typing import Any
 
 from templategen.instrument.model import Instrument
 from templategen.tables import strings
-from templategen.tables.model import Table, column
+from templategen.tables.model import Column, Table, column
 
 
 def saddle(i: Instrument) -> Table:
     """Across from the centreline, height over the plane of the board's centreline, offset, distances along it."""
-    found, whole = i.saddle, strings.facts(i)
+    found, whole, guess = i.saddle, strings.facts(i), i.guessed.saddle
     columns = (
         strings.name_column(i),
         column("across", "across", i.side * found.y, "length", signed=True),
         *whole.pick("saddle_height", "saddle_offset"),
-        column("saddle_from_nut", "from nut", found.from_nut, "length"),
-        column("saddle_from_octave", "from octave fret", found.from_octave, "length", missing="no fret"),
+        *_spread(i),
+        column("saddle_from_nut", "from nut", found.from_nut, "length", estimated=guess),
+        column(
+            "saddle_from_octave",
+            "from octave fret",
+            found.from_octave,
+            "length",
+            missing="no fret",
+            estimated=guess,
+        ),
     )
     notes = (
         "Across: from the centreline, + on the treble side. Saddle height: of the string's underside over the base "
@@ -27,19 +35,27 @@ def saddle(i: Instrument) -> Table:
     return Table("saddle", "Saddle", columns, notes)
 
 
+def _spread(i: Instrument) -> tuple[Column, ...]:
+    """Between what the offsets lie, where any rests on a guess."""
+    if not any(i.guessed.saddle):
+        return ()
+    return strings.facts(i).pick("saddle_offset_low", "saddle_offset_high")
+
+
 def piece(i: Instrument) -> Table | None:
     """The saddle of one piece: where it holds each string, and what the string does to it."""
     made = i.saddle_piece
     if made is None:
         return None
+    crowns = [i.guessed.crown] * len(i.strings)
     columns = [
         strings.name_column(i),
         column("along", "along", i.side * made.along, "length", signed=True),
         column("from_front", "from front face", made.thickness - made.across, "length"),
-        column("height", "over the seat", made.height, "length"),
-        column("over_bridge", "over the bridge", made.over_bridge, "length"),
-        column("offset", "offset as held", made.offset, "length"),
-        column("worst_cents", "worst fret", _worst(i), "cents", signed=False),
+        column("height", "over the seat", made.height, "length", estimated=crowns),
+        column("over_bridge", "over the bridge", made.over_bridge, "length", estimated=crowns),
+        column("offset", "offset as held", made.offset, "length", estimated=i.guessed.saddle),
+        column("worst_cents", "worst fret", _worst(i), "cents", signed=False, estimated=i.guessed.notes),
     ]
     notes = (
         "Along: from the centreline, + on the treble side. From front face: of the saddle, to where the string last "
@@ -54,12 +70,13 @@ def forces(i: Instrument) -> Table | None:
     made = i.saddle_piece
     if made is None or made.forces is None:
         return None
+    pull = i.guessed.mass
     columns = (
         strings.name_column(i),
-        column("tension_n", "tension", (string.load.tension_n for string in i.strings), "force"),
-        column("force_n", "on the saddle", (force.whole for force in made.forces), "force"),
-        column("down_n", "down", (force.down for force in made.forces), "force"),
-        column("toward_nut_n", "toward the nut", (force.toward_nut for force in made.forces), "force"),
+        *strings.facts(i).pick("tension_n"),
+        column("force_n", "on the saddle", (force.whole for force in made.forces), "force", estimated=pull),
+        column("down_n", "down", (force.down for force in made.forces), "force", estimated=pull),
+        column("toward_nut_n", "toward the nut", (force.toward_nut for force in made.forces), "force", estimated=pull),
         column("lean_deg", "lean without tipping", (force.lean_deg for force in made.forces), "angle"),
     )
     notes = (

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from typing import Any
 
+from templategen.instrument.guessed import Guessed
 from templategen.instrument.model import Instrument
 from templategen.instrument.strings.facts import String
 from templategen.instrument.strings.fretting import Cents
@@ -31,14 +33,15 @@ def facts(i: Instrument) -> Table:
     def one(key: str, head: str, kind: Kind, get: Get, **more: Any) -> Column:
         return column(key, head, map(get, i.strings), kind, **more)
 
+    crowns = [i.guessed.crown] * len(i.strings)
     columns = (
         one("string", "string", "count", lambda s: s.number),
         one("note", "note", "words", lambda s: s.note),
         one("gauge", "gauge", "fine", lambda s: s.gauge),
         one("wound", "wound", "flag", lambda s: s.wound),
-        *_loads(one),
-        *_nut(i, one),
-        *_line(one),
+        *_loads(i.guessed, one),
+        *_nut(i, one, crowns),
+        *_line(i.guessed, one, crowns),
         *_tuning(i, one),
         one("file", "file to use", "fine", lambda s: s.slot.file, missing="none fits"),
         *_levers(i, one),
@@ -46,22 +49,25 @@ def facts(i: Instrument) -> Table:
     return Table("strings", "Strings", columns)
 
 
-def _loads(one: Callable[..., Column]) -> Iterable[Column]:
+def _loads(guessed: Guessed, one: Callable[..., Column]) -> Iterable[Column]:
+    mass, core, stiff = (partial(one, estimated=of) for of in (guessed.mass, guessed.core, guessed.stiffness))
     return (
         one("frequency_hz", "pitch", "frequency", lambda s: s.load.frequency_hz),
-        one("mass_g_per_m", "mass", "mass", lambda s: s.load.body.mass_g_per_m),
-        one("tension_n", "tension", "force", lambda s: s.load.tension_n),
-        one("stress_mpa", "stress", "stress", lambda s: s.load.stress_mpa),
-        one("stress_share", "of limit", "percent", lambda s: s.load.stress_share, missing="unknown"),
-        one("core_diameter", "core", "fine", lambda s: s.load.body.core_diameter),
+        mass("mass_g_per_m", "mass", "mass", lambda s: s.load.body.mass_g_per_m),
+        mass("tension_n", "tension", "force", lambda s: s.load.tension_n),
+        core("stress_mpa", "stress", "stress", lambda s: s.load.stress_mpa),
+        core("stress_share", "of limit", "percent", lambda s: s.load.stress_share, missing="unknown"),
+        core("core_diameter", "core", "fine", lambda s: s.load.body.core_diameter),
         one("core_estimated", "core is an estimate", "flag", lambda s: s.load.body.core_estimated),
-        one("kappa", "kappa", "number", lambda s: s.load.kappa, places=0),
-        one("bending", "stiffness B", "number", lambda s: s.load.bending, places=5),
-        one("inharmonicity", "inharmonicity", "number", lambda s: inharmonicity(s.load.bending), places=6),
+        stiff("kappa", "kappa", "number", lambda s: s.load.kappa, places=0),
+        stiff("bending", "stiffness B", "number", lambda s: s.load.bending, places=5),
+        stiff("inharmonicity", "inharmonicity", "number", lambda s: inharmonicity(s.load.bending), places=6),
     )
 
 
-def _nut(i: Instrument, one: Callable[..., Column]) -> Iterable[Column]:
+def _nut(i: Instrument, one: Callable[..., Column], crowns: Sequence[bool]) -> Iterable[Column]:
+    """crowns: whether what rests on the crown's height is an estimate."""
+    on_crown = partial(one, estimated=crowns)
     starts, ends = i.nut.floor_lines
     cut_starts, cut_ends = i.nut.slotted_lines
     return (
@@ -69,9 +75,9 @@ def _nut(i: Instrument, one: Callable[..., Column]) -> Iterable[Column]:
         one("saddle_y", "across at saddle", "length", lambda s: s.saddle_y),
         one("along_nut", "along the nut", "length", lambda s: s.slot.along),
         one("slot_width", "slot width", "fine", lambda s: s.slot.width),
-        one("floor_above_seat", "floor over seat", "fine", lambda s: s.slot.floor),
-        one("floor_above_board", "over board", "fine", lambda s: s.slot.floor_above_board),
-        one("floor_above_board_here", "over board here", "fine", lambda s: s.slot.floor_above_board_here),
+        on_crown("floor_above_seat", "floor over seat", "fine", lambda s: s.slot.floor),
+        on_crown("floor_above_board", "over board", "fine", lambda s: s.slot.floor_above_board),
+        on_crown("floor_above_board_here", "over board here", "fine", lambda s: s.slot.floor_above_board_here),
         one("slot_depth", "depth from top", "fine", lambda s: s.slot.depth),
         one("share_in_slot", "of gauge", "number", lambda s: s.slot.share),
         one("back_angle_deg", "back angle", "angle", lambda s: s.slot.back_angle_deg),
@@ -90,21 +96,21 @@ def _nut(i: Instrument, one: Callable[..., Column]) -> Iterable[Column]:
     )
 
 
-def _line(one: Callable[..., Column]) -> Iterable[Column]:
+def _line(guessed: Guessed, one: Callable[..., Column], crowns: Sequence[bool]) -> Iterable[Column]:
     return (
         one("first_fret_clearance", "first fret", "fine", lambda s: s.first_fret_clearance),
         one("pressed_gap", "pressed gap", "fine", lambda s: s.pressed_gap),
         one("nut_over_crowns", "nut over crowns", "fine", lambda s: s.nut_over_crowns),
         one("action", "action", "length", lambda s: s.action),
-        one("saddle_height", "saddle height", "length", lambda s: s.saddle_height),
-        one("saddle_offset", "saddle offset", "length", lambda s: s.saddle_offset),
-        one("nut_offset", "nut offset", "length", lambda s: s.slot.shift),
+        one("saddle_height", "saddle height", "length", lambda s: s.saddle_height, estimated=crowns),
+        one("saddle_offset", "saddle offset", "length", lambda s: s.saddle_offset, estimated=guessed.saddle),
+        one("nut_offset", "nut offset", "length", lambda s: s.slot.shift, estimated=guessed.nut),
     )
 
 
 def _tuning(i: Instrument, one: Callable[..., Column]) -> Iterable[Column]:
     """Between what the offsets lie where a core is an estimate, what pressing harder does, and what is left."""
-    spread = i.intonation.spread
+    spread, notes = i.intonation.spread, i.guessed.notes
 
     def end(key: str, head: str, name: str) -> Column:
         return column(key, head, (None if each is None else getattr(each, name) for each in spread), "length")
@@ -114,9 +120,18 @@ def _tuning(i: Instrument, one: Callable[..., Column]) -> Iterable[Column]:
         end("saddle_offset_high", "saddle, most", "saddle_high"),
         end("nut_offset_low", "nut, least", "nut_low"),
         end("nut_offset_high", "nut, most", "nut_high"),
-        column("cents_of_0_2_mm_finger_depth", "0.2 mm deeper", i.intonation.pressed_deeper(), "cents"),
-        one("rms_cents", "rms with", "cents", lambda s: s.fit.rms_cents, signed=False),
-        one("rms_cents_uncompensated", "rms without", "cents", lambda s: s.nominal_rms, signed=False),
+        column(
+            "cents_of_0_2_mm_finger_depth", "0.2 mm deeper", i.intonation.pressed_deeper(), "cents", estimated=notes
+        ),
+        one("rms_cents", "rms with", "cents", lambda s: s.fit.rms_cents, signed=False, estimated=notes),
+        one(
+            "rms_cents_uncompensated",
+            "rms without",
+            "cents",
+            lambda s: s.nominal_rms,
+            signed=False,
+            estimated=notes,
+        ),
     )
 
 

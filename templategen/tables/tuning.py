@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
-from templategen.instrument.strings.loads import CORE_SPREAD
+from templategen.instrument.strings.loads import CORE_SPREAD, MODULUS_SPREAD
 from templategen.instrument.strings.sounding import DEEPER, HEARD_AT, NUT_TOO_HIGH
 from templategen.tables import strings
-from templategen.tables.model import Column, Table, column
+from templategen.tables.model import ESTIMATED, Column, Table, column
 from templategen.units import both_units, inch_text
 
 
@@ -17,15 +19,27 @@ def offsets(i: Instrument) -> Table:
     """The offsets of nut and saddle, what they leave, and what a saddle in one straight line would."""
     tuning, whole = i.intonation, strings.facts(i)
     straight, room = tuning.straight_saddle, tuning.saddle_range
-    estimated = [load.body.core_estimated for load in i.loads]
+    guessed = i.guessed
     saddles, nuts = ([getattr(fit, name) for fit in tuning.fits] for name in ("saddle_offset", "nut_offset"))
     columns = (
         strings.name_column(i),
-        column("saddle_offset", "saddle", saddles, "length", estimated=estimated),
-        column("nut_offset", "nut", nuts, "length"),
+        column("saddle_offset", "saddle", saddles, "length", estimated=guessed.saddle),
+        column("nut_offset", "nut", nuts, "length", estimated=guessed.nut),
         *whole.pick("rms_cents_uncompensated", "rms_cents"),
-        column("best_saddle", "best saddle", (fit.saddle_offset for fit in tuning.best), "length"),
-        column("straight_saddle", "straight saddle", (fit.saddle_offset for fit in straight.fits), "length"),
+        column(
+            "best_saddle",
+            "best saddle",
+            (fit.saddle_offset for fit in tuning.best),
+            "length",
+            estimated=guessed.stiffness,
+        ),
+        column(
+            "straight_saddle",
+            "straight saddle",
+            (fit.saddle_offset for fit in straight.fits),
+            "length",
+            estimated=[any(guessed.stiffness)] * len(straight.fits),
+        ),
         column("straight_rms", "rms with that", (fit.rms_cents for fit in straight.fits), "cents", signed=False),
     )
     notes = (
@@ -41,10 +55,11 @@ def cents(i: Instrument) -> Table:
     """What every fret of every string is off, with the offsets and without."""
     tuning = i.intonation
     columns: list[Column] = [column("fret", "fret", (int(n) for n in tuning.frets), "count")]
-    for n, name in enumerate(strings.names(i)):
+    for n, (name, guess) in enumerate(zip(strings.names(i), i.guessed.notes, strict=True)):
+        over = f"{name} {ESTIMATED}" if guess else name
         columns += [
-            column(f"cents_{n + 1}", "with", tuning.cents[n], "cents", group=name),
-            column(f"cents_uncompensated_{n + 1}", "without", tuning.cents_uncompensated[n], "cents", group=name),
+            column(f"cents_{n + 1}", "with", tuning.cents[n], "cents", group=over),
+            column(f"cents_uncompensated_{n + 1}", "without", tuning.cents_uncompensated[n], "cents", group=over),
         ]
     title = "Cents that each fret is off, sharp +, with the offsets and without"
     return Table("cents", title, tuple(columns))
@@ -59,8 +74,15 @@ def causes(i: Instrument) -> Table:
             off = (getattr(cents, cause)[fret - 1] for cents in tuning.nominal)
             head = "together" if cause == "total" else cause
             columns.append(column(f"{cause}_{fret}", head, off, "cents", group=f"fret {fret}"))
+    columns += _marks(i)
     title = "Why frets are off, in cents, with nut and saddle at their nominal places"
     return Table("causes", title, tuple(columns))
+
+
+def _marks(i: Instrument) -> list[Column]:
+    """Which rows rest on a string of which something is guessed: one column for all their figures."""
+    notes = i.guessed.notes
+    return [column("estimated", "", (ESTIMATED if guess else "" for guess in notes))] if any(notes) else []
 
 
 def nut_too_high(i: Instrument) -> Table:
@@ -75,22 +97,30 @@ def nut_too_high(i: Instrument) -> Table:
             column(f"nut_{extra:g}_mm_high_fret_{fret}", f"fret {fret}", cents_added[:, n], "cents", group=group)
             for n, fret in enumerate(frets)
         ]
+    columns += _marks(i)
     return Table("nut-too-high", "What a nut too high would add, in cents", tuple(columns))
 
 
 def spread(i: Instrument) -> Table | None:
-    """Between what the offsets lie of strings whose core is an estimate; None where every core was measured."""
+    """Between what the offsets lie of strings of which something is guessed; None where all was measured."""
     rows = [n for n, each in enumerate(i.intonation.spread) if each is not None]
     if not rows:
         return None
     keys = ("saddle_offset", "saddle_offset_low", "saddle_offset_high", "nut_offset_low", "nut_offset_high")
     whole = strings.facts(i)
     columns = (
-        replace(each, values=tuple(each.values[n] for n in rows))
+        replace(each, values=_of(each.values, rows), estimated=_of(each.estimated, rows))
         for each in (strings.name_column(i), *whole.pick("core_diameter", *keys))
     )
-    title = f"Offsets of strings whose core is an estimate, it being {CORE_SPREAD:.0%} thinner or thicker"
+    cores, soft = any(i.guessed.core), any(load.body.stretch_guessed for load in i.loads)
+    what = [f"cores {CORE_SPREAD:.0%} thinner or thicker"] * cores
+    what += [f"stiffness {MODULUS_SPREAD:.0%} less or more"] * soft
+    title = f"Offsets of strings of which something is an estimate: {', '.join(what)}"
     return Table("offset-spread", title, tuple(columns))
+
+
+def _of(values: tuple[Any, ...], rows: Sequence[int]) -> tuple[Any, ...]:
+    return tuple(values[n] for n in rows) if values else ()
 
 
 def pressed(i: Instrument) -> Table:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from templategen.errors import Problem
@@ -23,6 +23,10 @@ from templategen.spec.models import Strings, StringSpec
 
 CORE_SPREAD = 0.2
 """How far the core of a wound string may be off its estimate, as a share of it (common practice, no source)."""
+
+MODULUS_SPREAD = 0.45
+"""How far the stiffness of a string that is not of steel may be off its material's mean, as a share of it: the plain
+nylon strings of Anderson & Beausoleil, JASA 156(1), 683 (2024), have 3.87 to 8.33 GPa about 5.7."""
 
 MOST_CORE = 0.95
 """Share of the gauge that no core goes beyond."""
@@ -61,6 +65,16 @@ class StringBody:
     strength_mpa: tuple[float, float] | None
 
     @property
+    def stretch_guessed(self) -> bool:
+        """The stiffness is a mean of a material that differs from string to string."""
+        return self.material != "steel" and self.stretch_sensitivity is None and not self.modulus_given
+
+    @property
+    def guessed(self) -> bool:
+        """Tension or stiffness rests on what nobody measured."""
+        return self.core_estimated or self.stretch_guessed
+
+    @property
     def core_area(self) -> float:
         """π·d²/4 of a round core, mm²."""
         return self.section[0] * math.pi * self.core_diameter**2 / 4
@@ -89,7 +103,8 @@ class StringLoad:
 
 @dataclass(frozen=True)
 class Loads:
-    """All strings as they are taken, and again with the cores that are estimates thinner and thicker by CORE_SPREAD."""
+    """All strings as they are taken, and again with what is guessed of them less and more: cores that are estimates
+    thinner and thicker by CORE_SPREAD, stiffness that is a material's mean lower and higher by MODULUS_SPREAD."""
 
     strings: tuple[StringLoad, ...]
     thin: tuple[StringLoad, ...]
@@ -99,19 +114,21 @@ class Loads:
 def loads_of(strings: Strings, lengths: Sequence[float], frequencies_hz: Sequence[float]) -> Loads:
     """Every string of a set at its own length (mm) and pitch."""
 
-    def loaded(core_share: float) -> tuple[StringLoad, ...]:
+    def loaded(way: int) -> tuple[StringLoad, ...]:
+        core, modulus = 1.0 + way * CORE_SPREAD, 1.0 + way * MODULUS_SPREAD
         return tuple(
-            strung(string_body(string, strings, core_share), length, frequency)
+            strung(string_body(string, strings, core, modulus), length, frequency)
             for string, length, frequency in zip(strings.set, lengths, frequencies_hz, strict=True)
         )
 
-    return Loads(loaded(1.0), loaded(1.0 - CORE_SPREAD), loaded(1.0 + CORE_SPREAD))
+    return Loads(loaded(0), loaded(-1), loaded(1))
 
 
-def string_body(spec: StringSpec, strings: Strings, core_share: float = 1.0) -> StringBody:
+def string_body(spec: StringSpec, strings: Strings, core_share: float = 1.0, modulus_share: float = 1.0) -> StringBody:
     """The body of one string of a set; what it does not say itself, the set says, then the material tables.
 
-    core_share: of an estimated core, how thick it is over its estimate.
+    core_share: of an estimated core, how thick it is over its estimate; modulus_share: of a stiffness that is guessed,
+    how high it is over its material's mean.
     Mass per length: as given; plain ρ·π·d²/4; else round wrap on a core, turns touching (``round_wrap_mass``).
     """
     material = materials.plain_material(spec.material or strings.material)
@@ -132,7 +149,7 @@ def string_body(spec: StringSpec, strings: Strings, core_share: float = 1.0) -> 
     if spec.mass_per_length is not None:
         mass, mass_source = spec.mass_per_length, "given"
     table = materials.strength_table(material.name, "core" if spec.wound else "plain")
-    return StringBody(
+    body = StringBody(
         gauge=spec.gauge,
         core_diameter=core,
         section=section,
@@ -147,6 +164,7 @@ def string_body(spec: StringSpec, strings: Strings, core_share: float = 1.0) -> 
         stretch_sensitivity=spec.stretch_sensitivity,
         strength_mpa=None if table is None else table.at(core),
     )
+    return replace(body, youngs_modulus_gpa=body.youngs_modulus_gpa * modulus_share) if body.stretch_guessed else body
 
 
 def plain_mass(gauge: float, density_g_cm3: float) -> float:

@@ -54,7 +54,7 @@ HEARD_AT = 3  # frets from the nut that such a nut spoils most
 
 @dataclass(frozen=True)
 class OffsetSpread:
-    """The least and the greatest offset of a string whose core may be thinner or thicker than it is taken for."""
+    """The least and the greatest offset of a string of which something is guessed, that being less or more."""
 
     saddle_low: float
     saddle_high: float
@@ -68,8 +68,9 @@ class Intonation:
 
     frets: their numbers, (frets,). fit_to_fret: the last fret of the fit, at most the board's last; fitted_cents: how
     far up it stands. nominal: errors without offsets. saddle_y: y of each string's nominal saddle point, (strings,).
-    saddle_free: the spec holds no saddle offset. uncertain: of each string whose core is an estimate, the same string
-    with its core CORE_SPREAD thinner and thicker. held: (saddle, nut) offsets that the spec holds, None where free.
+    saddle_free: the spec holds no saddle offset. uncertain: of each string of which something is guessed (core,
+    stiffness), the same string with that less and more. held: (saddle, nut) offsets that the spec holds, None where
+    free.
     """
 
     strings: tuple[FrettedString, ...]
@@ -132,7 +133,7 @@ class Intonation:
 
     @cached_property
     def spread(self) -> tuple[OffsetSpread | None, ...]:
-        """Between what the offsets lie of each string whose core is an estimate; None for one that was measured."""
+        """Between what the offsets lie of each string of which something is guessed; None for one that was measured."""
         found: list[OffsetSpread | None] = []
         for fit, cores, (saddle, nut) in zip(self.fits, self.uncertain, self.held, strict=True):
             fits = [fit, *(best_offsets(string, self.fit_to_fret, saddle, nut) for string in cores or ())]
@@ -209,7 +210,7 @@ def build_intonation(spec: Spec, plan: Plan, crowns: Array, line: StringLine, lo
     """
     strings = fretted_strings(spec, plan, crowns, line, loads.strings)
     thin, thick = (fretted_strings(spec, plan, crowns, line, each) for each in (loads.thin, loads.thick))
-    estimated = [load.body.core_estimated for load in loads.strings]
+    estimated = [load.body.guessed for load in loads.strings]
     count = len(strings)
     saddle = _held(spec.intonation.saddle, plan)
     nut = _held(spec.nut.compensation, plan)

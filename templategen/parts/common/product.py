@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from templategen.drawing.model import Drawing, crossed
+from templategen.tables.model import ESTIMATED
 
 if TYPE_CHECKING:
     from templategen.document.model import Document
@@ -28,15 +29,28 @@ class _Product:
     """What products have unless they say otherwise.
 
     needs: a module to import before the content is made, with interrupts waiting. may_fail: whether a failure costs
-    this product alone. fault: why it must not be written, empty where it may.
+    this product alone. fault: why it must not be written, empty where it may. rests: what its figures rest on that
+    nobody measured.
     """
 
     kind: ClassVar[str]
     needs: ClassVar[str] = ""
     may_fail: ClassVar[bool] = False
     fault = ""
-    note = ""
     cautions: tuple[str, ...] = ()
+    rests: tuple[str, ...]
+
+    @property
+    def note(self) -> str:
+        """What the file list says of it."""
+        return self.estimate
+
+    @property
+    def estimate(self) -> str:
+        """What its figures rest on that nobody measured, as a sentence; empty where nothing."""
+        if not self.rests:
+            return ""
+        return f"{ESTIMATED} Sizes here rest on what nobody measured: {', '.join(self.rests)}."
 
 
 @dataclass(frozen=True)
@@ -52,17 +66,22 @@ class Sheet(_Product):
     formats: tuple[Format, ...]
     pieces: Callable[[], tuple[Drawing, ...]] | None = None
     told: tuple[str, ...] = ()
+    rests: tuple[str, ...] = ()
     kind: ClassVar[str] = "drawing"
     __match_args__ = ("stem", "drawing", "formats")
 
     @cached_property
     def drawing(self) -> Drawing:
         drawing = self.source if isinstance(self.source, Drawing) else self.source()
+        if self.rests:
+            drawing = replace(drawing, notes=(*drawing.notes, self.estimate))
         return replace(drawing, to_decide=self.told) if self.told else drawing
 
     @cached_property
     def leaves(self) -> tuple[Drawing, ...]:
         leaves = self.pieces() if self.pieces else ()
+        if leaves and self.rests:
+            leaves = (replace(leaves[0], notes=(*leaves[0].notes, self.estimate)), *leaves[1:])
         return (replace(leaves[0], to_decide=self.told), *leaves[1:]) if leaves and self.told else leaves
 
     @property
@@ -70,7 +89,7 @@ class Sheet(_Product):
         return self.leaves or (self.drawing,)
 
     @property
-    def note(self) -> str:  # type: ignore[override]
+    def note(self) -> str:
         return " ".join(self.drawing.notes)
 
     @property
@@ -95,6 +114,7 @@ class Body(_Product):
     stem: str
     build: Callable[[], Solid]
     formats: tuple[Format, ...]
+    rests: tuple[str, ...] = ()
     kind: ClassVar[str] = "solid"
     needs: ClassVar[str] = "templategen.solids.kernel"
     may_fail: ClassVar[bool] = True
@@ -114,6 +134,7 @@ class Data(_Product):
     stem: str
     source: Callable[[], Table | Mapping[str, Any]]
     formats: tuple[Format, ...] = ("csv",)
+    rests: tuple[str, ...] = ()
     kind: ClassVar[str] = "table"
 
     def content(self, form: str) -> Any:
@@ -127,6 +148,7 @@ class Run(_Product):
     stem: str
     source: Callable[[], Toolpath]
     formats: tuple[Format, ...] = ("dxf", "csv")
+    rests: tuple[str, ...] = ()
     kind: ClassVar[str] = "toolpath"
 
     @cached_property
@@ -134,8 +156,8 @@ class Run(_Product):
         return self.source()
 
     @property
-    def note(self) -> str:  # type: ignore[override]
-        return " ".join(self.path.notes)
+    def note(self) -> str:
+        return " ".join((*self.path.notes, *filter(None, (self.estimate,))))
 
     @property
     def cautions(self) -> tuple[str, ...]:  # type: ignore[override]
@@ -186,6 +208,7 @@ class Pages(_Product):
     title: str
     pages: Callable[[PaperSize], tuple[Page, ...]]
     formats: tuple[Format, ...] = ("pdf",)
+    rests: tuple[str, ...] = ()
     kind: ClassVar[str] = "pages"
 
     def content(self, form: str) -> Any:
@@ -199,6 +222,7 @@ class Writing(_Product):
     stem: str
     document: Callable[[], Document]
     formats: tuple[Format, ...] = ("html", "pdf")
+    rests: tuple[str, ...] = ()
     kind: ClassVar[str] = "document"
 
     def content(self, form: str) -> Any:

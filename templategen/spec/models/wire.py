@@ -15,6 +15,9 @@ CrownHeight = Annotated[float, LengthWithin(0.2, 4)]
 TangDepth = Annotated[float, LengthWithin(0.3, 6)]
 TangThickness = Annotated[float, LengthWithin(0.1, 3)]
 
+SIZES = "crown_width", "crown_height", "tang_depth", "tang_thickness", "barb_width", "slot_width"
+"""What somebody has to measure on a loose piece."""
+
 
 class FretWire(Table):
     """The wire, its slot, and where the position markers sit."""
@@ -42,6 +45,11 @@ class FretWire(Table):
     markers: tuple[FretNumber, ...] = Field(default=(), description="frets with a position marker before them")
     doubled_markers: tuple[FretNumber, ...] = Field(default=(), description="frets with two of them")
     marker_diameter: Annotated[float, LengthWithin(0.5, 30)] = Field(default=6.0, description="of a position marker")
+
+    @property
+    def unmeasured(self) -> tuple[str, ...]:
+        """The sizes that neither the file nor a wire of the shop gives: ordinary ones stand in for them."""
+        return tuple(size for size in SIZES if size not in self.model_fields_set)
 
     @property
     def slot_depth(self) -> float:
