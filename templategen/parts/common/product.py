@@ -174,6 +174,7 @@ class Milled(_Product):
     stem: str
     source: Callable[[], tuple[Program, str]]
     formats: tuple[Format, ...] = ("ngc",)
+    rests: tuple[str, ...] = ()
     kind: ClassVar[str] = "program"
 
     @cached_property
@@ -189,8 +190,8 @@ class Milled(_Product):
         return self._checked[1]
 
     @property
-    def note(self) -> str:  # type: ignore[override]
-        return " ".join(self.program.notes)
+    def note(self) -> str:
+        return " ".join((*self.program.notes, *filter(None, (self.estimate,))))
 
     @property
     def cautions(self) -> tuple[str, ...]:  # type: ignore[override]
