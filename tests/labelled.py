@@ -58,7 +58,7 @@ def full_heads(heads: Iterable[str]) -> list[str]:
     found: list[str] = []
     before = ""
     for head in heads:
-        if head in ("in", "in³", ""):
+        if head in ("in", "in³", "1/64 in", ""):
             found.append(f"{before}, {head or 'est.'}")
         else:
             before = head.rpartition(", ")[0] or head

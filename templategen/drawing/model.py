@@ -36,6 +36,7 @@ from templategen.drawing.shapes import (
     point,
 )
 from templategen.geometry import self_contact
+from templategen.units import Unit
 
 __all__ = [
     "Anchor",
@@ -105,7 +106,10 @@ class Drawing:
 
     whole: boxes that a page edge must not cut and that must lie whole on at least one tile (fret slots).
     joints: along x, distances worth checking with a steel rule across assembled tiles, as (label, from, to) in mm.
-    asides: boxes of words and tables beside what is drawn; where that is tiled, they go to a page of their own.
+    asides: boxes of words and tables beside what is drawn; where that is tiled, they go where the tiles leave room.
+    titles: boxes of what every page says in its own band; left out on paper.
+    unit: the one that comes first where the paper's words say a length.
+    about: a word or two on every page, such as whose hand it is for. sides: what lies above and below, on every tile.
     notes: lines for the pages' margins and for the start of text formats (what kerf was taken off, say).
     cautions: printed beside the drawing on every page.
     to_decide: what somebody must decide before the drawing is used; printed beside it.
@@ -119,6 +123,10 @@ class Drawing:
     whole: tuple[Box, ...] = ()
     joints: tuple[tuple[str, Point, Point], ...] = ()
     asides: tuple[Box, ...] = ()
+    titles: tuple[Box, ...] = ()
+    about: str = ""
+    unit: Unit = "mm"
+    sides: tuple[str, str] | None = None
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     to_decide: tuple[str, ...] = ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from templategen.instrument.arrays import Array
@@ -91,17 +92,19 @@ def places(i: Instrument) -> Table:
 
 
 def distances(i: Instrument) -> Table:
-    """For sheets: every slot's distance along the centreline."""
-    return Table(
-        "distances", f"Slots from the {start_name(i)}, along the centreline", facts(i).pick("fret", "from_nut")
-    )
+    """For sheets: every slot's distance along the centreline, of an inch job as a rule reads it besides."""
+    fret, from_nut = facts(i).pick("fret", "from_nut")
+    columns = fret, replace(from_nut, ruled=i.spec.units == "in")
+    return Table("distances", f"Slots from the {start_name(i)}, along the centreline", columns)
 
 
 def edge_distances(i: Instrument) -> Table:
     """The same along both edges of a multi-scale board, from the nut's corners, and how far each slot stands off square
     to the centreline."""
+    ruled = i.spec.units == "in"
     edges = (
-        column(f"from_{line.side}_corner", f"from {line.side} corner", line.at[1:], "length") for line in i.notches
+        column(f"from_{line.side}_corner", f"from {line.side} corner", line.at[1:], "length", ruled=ruled)
+        for line in i.notches
     )
     turn = column("off_square_deg", "off square", (fret.off_square_deg for fret in i.frets), "angle", places=2)
     notes = ("Off square: to the centreline, + with the treble end toward the bridge.",)
@@ -133,7 +136,8 @@ def notches(i: Instrument, side: str, places: Array) -> Table:
     """Every notch of a strip: its middle from the board's nut end along the line that the strip lies on."""
     (line,) = (each for each in i.notches if each.side == side)
     names = (label if label == "nut" else f"fret {label}" for label in line.labels)
-    columns = [column("notch", "notch", names), column("from_nut_end", "from nut end", places, "length")]
+    along = column("from_nut_end", "from nut end", places, "length", ruled=i.spec.units == "in")
+    columns = [column("notch", "notch", names), along]
     if side != "centreline":
         columns.append(column("off_square_deg", "off square", line.turn_deg, "angle", places=2))
     return Table("notches", "Notches from the board's nut end", tuple(columns))

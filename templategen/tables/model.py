@@ -25,7 +25,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal, NamedTuple
 
 from templategen.errors import OurBug
-from templategen.units import cubic_inches, inches, mm_text
+from templategen.units import cubic_inches, inches, mm_text, rule_text
 
 Value = str | int | float | bool | None | tuple[float | None, ...]
 Kind = Literal[
@@ -33,6 +33,7 @@ Kind = Literal[
     "percent", "number", "points",
 ]  # fmt: skip
 ESTIMATED = "est."
+ON_RULE = "1/64 in"
 
 
 class Shown(NamedTuple):
@@ -72,7 +73,8 @@ class Column:
     values: one per row; None, NaN and infinite print as ``missing``. group: a head over neighbouring columns that have
     the same. places: of numbers whose kind leaves them open; lengths take none. estimated: empty, or for each row
     whether the value rests on something that nobody measured; it is printed beside it as ``est.`` and kept in files
-    under ``estimated_key``. signed: whether a plus is printed too; of cents it is, unless told otherwise. axes: for
+    under ``estimated_key``. ruled: a length that is laid out with a steel rule in inches, 64ths beside its thousandths.
+    signed: whether a plus is printed too; of cents it is, unless told otherwise. axes: for
     ``points``, what each of a value's numbers is called in files; those are for files alone and not printed.
     Raises OurBug where flags do not fit the values, or places are given for a length.
     """
@@ -87,8 +89,11 @@ class Column:
     estimated: tuple[bool, ...] = ()
     signed: bool | None = None
     axes: tuple[str, ...] = ()
+    ruled: bool = False
 
     def __post_init__(self) -> None:
+        if self.ruled and self.kind != "length":
+            raise OurBug(f"{self.key}: no rule shows a {self.kind}")
         if self.estimated and len(self.estimated) != len(self.values):
             raise OurBug(f"{self.key}: {len(self.values)} values with {len(self.estimated)} marks")
         if self.places is not None and self.kind in _IN_TWO_UNITS:
@@ -127,9 +132,16 @@ class Column:
             gap = self.missing if n == 0 else ""
             cells = tuple(self._cell(row, way) if self._known(row) else gap for row in rows)
             yield Printed(self.key, self.group, self.head, way.unit, cells, first=n == 0)
+        if self.ruled:
+            cells = tuple(self._on_rule(row) if self._known(row) else "" for row in rows)
+            yield Printed(self.key, self.group, self.head, ON_RULE, cells, first=False)
         if any(self.estimated):
             cells = tuple(ESTIMATED if mark else "" for mark in self.estimated)
             yield Printed(self.key, self.group, self.head, "", cells, words=True, first=False)
+
+    def _on_rule(self, row: int) -> str:
+        value = self.values[row]
+        return rule_text(value) if isinstance(value, int | float) else ""
 
     def _ways(self) -> tuple[Shown, ...]:
         return () if self.words or self.kind == "points" else SHOWN[self.kind]
@@ -280,11 +292,12 @@ def column(
     estimated: Iterable[bool] = (),
     signed: bool | None = None,
     axes: tuple[str, ...] = (),
+    ruled: bool = False,
 ) -> Column:
     """A column of anything that can be walked through, numbers of arrays made plain; a row of an array is points."""
     plain = tuple(_plain(value) for value in values)
     marks = tuple(bool(mark) for mark in estimated)
-    return Column(key, head, plain, kind, group, places, missing, marks, signed, axes)
+    return Column(key, head, plain, kind, group, places, missing, marks, signed, axes, ruled)
 
 
 def _plain(value: Any) -> Value:

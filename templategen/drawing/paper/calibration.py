@@ -15,8 +15,8 @@ SHOP_LINE = "ruler_measured = { across = __________, along = __________ }"
 STEPS = (
     "Print this page at 100 %, never fit to page, on the paper that the templates will be printed on. "
     "Let it lie for an hour: paper moves with damp and with the heat of the printer.",
-    "Measure both rulers with a steel rule, from the middle of the first tick to the middle of the last, to 0.1 mm. "
-    "Write the lengths into the boxes and work out what 100 mm came out as.",
+    "Measure both rulers from the middle of the first tick to the middle of the last: with a steel rule to 0.5 mm, "
+    "with long calipers to 0.1 mm. Write the lengths into the boxes and work out what 100 mm came out as.",
     "If either is more than 1 mm off, the print was scaled: look for that setting before anything else.",
     "Write both numbers into the shop file, as below. Every page printed from then on is corrected by them "
     "and says so. This page never is, so that it can be printed again at any time.",

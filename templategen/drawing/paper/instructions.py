@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from templategen.drawing.model import Drawing
 from templategen.drawing.paper.furniture import Paragraph, TileMap
-from templategen.units import both_units, mm_text
+from templategen.units import Unit, both_units, inch_text, mm_text, rule_text
 
-PRINT = "At 100 %, never fit to page, on one side of the paper. Measure both rulers before you use it."
+RULE_TELLS = 0.5  # mm: half of a steel rule's finest division, common practice, no source
+PRINT = "At 100 %, never fit to page, on one side. Measure both rulers before you use it."
 
 
 def paragraphs(
@@ -37,11 +38,16 @@ def paragraphs(
     return (*found, *cautions(drawing))
 
 
-def short_paragraphs(drawing: Drawing, tiles: TileMap | None, page: str) -> tuple[Paragraph, ...]:
-    """What must stay on the page when the rest is on a page of its own. page: that page's name."""
-    apart = ["to decide"] * bool(drawing.to_decide) + ["putting together"] * (tiles is not None) + ["notes"]
-    head = ", ".join(apart).capitalize() + ":"
-    return (Paragraph("Print.", PRINT), Paragraph(head, f'see the page "{page}".'), *cautions(drawing))
+def short_paragraphs(drawing: Drawing, tiles: TileMap | None, where: str) -> tuple[Paragraph, ...]:
+    """What must stay on the page when the rest stands elsewhere; where: ``"see sheet 2"``, empty for on this page."""
+    found = [Paragraph("Print.", PRINT)]
+    if tiles is not None:
+        found.append(Paragraph("Put together.", _joining(tiles, False, 0)))
+    apart = ["to decide"] * bool(drawing.to_decide)
+    apart += ["check"] * (tiles is not None and bool(drawing.joints)) + ["notes"] * bool(drawing.notes)
+    if where and apart:
+        found.append(Paragraph(", ".join(apart).capitalize() + ":", f"{where}."))
+    return (*found, *cautions(drawing))
 
 
 def cautions(drawing: Drawing) -> tuple[Paragraph, ...]:
@@ -58,17 +64,15 @@ def scale_text(scale: float) -> str:
 def _joining(tiles: TileMap, crossed: bool, lost: int) -> str:
     words = []
     if tiles.columns > 1:
-        first = "Cut each sheet" + (" of a row" if tiles.rows > 1 else "") + " but the first"
+        which = "each sheet of a row" if tiles.rows > 1 else "each sheet"
         words.append(
-            f"{first} along the dashed line at its left edge. Lay it over the sheet to its left: the cut edge on the "
-            "two marks there, half mark on half mark, lines running on straight. Tape it down flat."
+            f"Cut {which} but the first along its dashed line, lay the cut over the sheet to its left, on the two "
+            "marks, half on half; tape."
         )
     if tiles.rows > 1:
-        first = "Then cut each lower row" if tiles.columns > 1 else "Cut each lower sheet"
+        which = "Then cut each lower row" if tiles.columns > 1 else "Cut each lower sheet"
         over = "row" if tiles.columns > 1 else "sheet"
-        words.append(
-            f"{first} along the dashed line at its top and lay it over the {over} above, mark on mark. Tape it."
-        )
+        words.append(f"{which} along the dashed line at its top, lay it over the {over} above, mark on mark; tape.")
     if crossed and not lost:
         words.append("Where an edge crosses a part that should stay whole, the next sheet shows all of that part.")
     if lost:
@@ -77,18 +81,25 @@ def _joining(tiles: TileMap, crossed: bool, lost: int) -> str:
 
 
 def _checking(drawing: Drawing) -> str:
-    listed = "; ".join(_held(label, both_units(_length(a, b))) for label, a, b in drawing.joints)
+    listed = "; ".join(_held(label, _said(_length(a, b), drawing.unit)) for label, a, b in drawing.joints)
     return (
-        f"With a steel rule, across the joints: {listed}. "
-        "If one is off by more than 0.3 mm, lift the tape and lay that joint again."
+        f"Across the joints with a steel rule, which tells {both_units(RULE_TELLS, 1, 2, first=drawing.unit)}: "
+        f"{listed}. If one is off by more, lift the tape and lay that joint again."
     )
+
+
+def _said(mm: float, unit: Unit) -> str:
+    """A length to check; in inches as a rule has it too."""
+    if unit == "mm":
+        return both_units(mm)
+    return f"{inch_text(mm, 3)} in, {rule_text(mm)} ({mm_text(mm)} mm)"
 
 
 def _held(label: str, length: str) -> str:
     """Label and length with no line end between a number and what it belongs to."""
     head, _, tail = label.rpartition(" ")
-    metric, _, rest = length.partition(" (")
-    held = f"{tail}: {metric}".replace(" ", "\xa0") + " (" + rest.replace(" ", "\xa0")
+    first, _, rest = length.partition(" (")
+    held = f"{tail}: {first}".replace(" ", "\xa0") + " (" + rest.replace(" ", "\xa0")
     return f"{head} {held}" if head else held
 
 

@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from templategen.drawing.layout import TEXT_HEIGHT, ruler
-from templategen.drawing.model import Box, Drawing, Sketch, Text
+from templategen.drawing.model import Box, Drawing, Point, Sketch, Text
 from templategen.drawing.paper import furniture as kit
+from templategen.drawing.paper.asides import untitled
 from templategen.drawing.paper.calibration import calibration_page
 from templategen.drawing.paper.planning import PAD, Request, Tiling, chosen
 from templategen.drawing.paper.sizes import MARGIN, PAPERS, Page, PaperSize, Placement
@@ -20,6 +21,7 @@ from templategen.drawing.paper.sizes import MARGIN, PAPERS, Page, PaperSize, Pla
 __all__ = ["PAPERS", "Page", "PaperSize", "Placement", "calibration_page", "paginate"]
 
 MARK_AT = 5.0  # from a tile's window to the centre of a mark
+LEAST_SIDED = 140.0  # width of a window that has room for a word between its marks
 LINE_REACH = 8.5  # of the dashed line past the window
 
 
@@ -36,11 +38,12 @@ def paginate(
 
     One page, as fed or turned, where the drawing fits at its scale. A true-size drawing that does not fit is tiled,
     the way that takes fewest pages; one of another scale is reduced to the next ISO 5455 scale that fits, and says so.
-    Words that would take the drawing's room, and the asides of a tiled drawing, go to last pages. A page of a roll is
-    as long as it needs to be.
+    Words that would take the drawing's room, and the asides of a tiled drawing, go where the tiles leave room, the rest
+    to last pages. A page of a roll is as long as it needs to be.
     Rulers of the drawing's own are left out, since every page has its own and a tile's edge might cut them.
     Raises PaperError for paper that cannot hold the rulers, ValueError for rulers more than 10 % off.
     """
+    drawing = untitled(drawing)
     drawing = replace(drawing, layers=tuple(layer for layer in drawing.layers if layer.name != "CHECK_RULER"))
     plan = chosen(Request(drawing, paper, ruler_measured, trace))
     pages = [_page(plan, column, row) for row in range(len(plan.rows)) for column in range(len(plan.columns))]
@@ -48,32 +51,43 @@ def paginate(
 
 
 def _page(plan: Tiling, column: int, row: int) -> Page:
-    drawing = plan.request.drawing
-    (x0, x1), (top, foot) = plan.columns[column], plan.rows[row]
-    window = Box(x0, -foot, x1, -top)
-    field = plan.field()
-    at = (
-        (field.x0 + field.x1 - window.width * plan.scale) / 2,
-        (field.y0 + field.y1 - window.height * plan.scale) / 2,
-    )
-    placement = Placement(drawing, window, at, plan.scale)
+    drawing, number = plan.request.drawing, row * len(plan.columns) + column
+    placement = Placement(drawing, plan.window(column, row), plan.window_at(column, row), plan.scale)
+    beside = (_beside(item, at) for item, at in plan.filled.placed[number])
     sketch = Sketch(kit.PENS)
     _draw_frame(plan, sketch, (column, row))
     if plan.count > 1:
         _draw_side_marks(plan, sketch, placement.box, column, row)
         _draw_end_marks(plan, sketch, placement.box, column, row)
-    name = f"{drawing.name}-{row * len(plan.columns) + column + 1}"
-    furniture = Drawing(name, drawing.title, sketch.layers())
-    return plan.feed.page(plan.width, plan.height, (placement,), furniture)
+        _draw_sides(sketch, placement.box, drawing.sides, row == 0, row == len(plan.rows) - 1)
+    furniture = Drawing(f"{drawing.name}-{number + 1}", drawing.title, sketch.layers())
+    return plan.feed.page(plan.width, plan.height, (placement, *beside), furniture)
+
+
+def _beside(item: Drawing, at: Point) -> Placement:
+    """Words or a table in a tile's free place."""
+    box = item.bounds().grown(PAD)
+    return Placement(item, box, (at[0] - PAD, at[1] - PAD))
 
 
 def _draw_frame(plan: Tiling, sketch: Sketch, tile: tuple[int, int] | None, which: str = "") -> None:
     """Band and upright ruler; ``tile`` is None on a last page, and ``which`` the one of several."""
-    band = plan.band(tile)
+    where = plan.last_name if tile is None else plan.where(tile[1] * len(plan.columns) + tile[0])
+    band = plan.band(tile, where)
     replace(band, sheet=band.sheet + which).draw(sketch, plan.band_left, MARGIN + band.height)
     foot = MARGIN if plan.upright_beside else plan.field(tile).y0
     middle = (foot + plan.height - MARGIN) / 2
     sketch.add("CHECK_RULER", *ruler((MARGIN + 10.0, middle - kit.UPRIGHT_LENGTH / 2 + 1.0), "up"))
+
+
+def _draw_sides(sketch: Sketch, box: Box, sides: tuple[str, str] | None, top: bool, foot: bool) -> None:
+    """What lies above the window and below it, in the middle between the marks."""
+    if sides is None or box.width < LEAST_SIDED:
+        return
+    middle = (box.x0 + box.x1) / 2
+    for text, y, here in ((sides[0], box.y1 + MARK_AT, top), (sides[1], box.y0 - MARK_AT, foot)):
+        if here:
+            sketch.add("TEXT", Text((middle, y), text, TEXT_HEIGHT, anchor="middle", level="middle", bold=True))
 
 
 def _draw_side_marks(plan: Tiling, sketch: Sketch, box: Box, column: int, row: int) -> None:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
 
 from templategen.drawing.dimension import exploded
-from templategen.drawing.model import Box, Circle, Dimension, Drawing, Text, shape_bounds
+from templategen.drawing.model import Box, Circle, Dimension, Drawing, Point, Text, shape_bounds
 from templategen.drawing.paper import furniture as kit
-from templategen.drawing.paper.asides import parted, set_in_columns, shelved
+from templategen.drawing.paper.asides import parted, set_apart, together
+from templategen.drawing.paper.filling import Filled, filled
 from templategen.drawing.paper.furniture import Band, Paragraph, TileMap
 from templategen.drawing.paper.instructions import cautions, paragraphs, scale_text, short_paragraphs
 from templategen.drawing.paper.sizes import MARGIN, Feed, PaperError, PaperSize, feeds
@@ -19,6 +21,8 @@ from templategen.geometry import Span
 PAD = 1.0  # around a drawing, so that no pen is halved
 ZONE = 9.0  # beside a tile's window, for registration marks and their words
 SIDE = 5.0  # the same where only half a mark reaches out
+WORDS = (124.0, kit.WORDS_EACH, kit.WORDS_WIDTH)  # widths that words beside a drawing are set in
+BESIDE = 4.0  # from a window's zone to what stands beside it
 HEADROOM = 4.0  # between the drawing and the band
 DETAIL = 30.0  # longer lettering is a heading, which tiles may cut
 ROLL_WIDTH = 280.0  # the narrowest page cut from a roll that lies on its side
@@ -93,8 +97,9 @@ class Tiling:
     def band_left(self) -> float:
         return MARGIN + (kit.UPRIGHT_WIDTH if self.upright_beside else 0.0)
 
-    def band(self, tile: tuple[int, int] | None = (0, 0)) -> Band:
-        """The band of the page of one tile (column, row), or of a page that holds words only."""
+    def band(self, tile: tuple[int, int] | None = (0, 0), where: str | None = None) -> Band:
+        """The band of the page of one tile (column, row), or of a page that holds words only. where: to find what
+        stands elsewhere, or what a page of words is called; None for words of the longest kind, to keep room for."""
         request = self.request
         column, row = tile or (-1, -1)
         tiles = TileMap(len(self.columns), len(self.rows), column, row) if self.count > 1 else None
@@ -103,44 +108,118 @@ class Tiling:
         if tile is None:
             words = cautions(request.drawing)
         elif self.lean:
-            words = short_paragraphs(request.drawing, tiles, self.last_name)
+            where = _where(range(1, self.count + 1), "notes and tables") if where is None else where
+            words = short_paragraphs(request.drawing, tiles, where)
         else:
             words = paragraphs(request.drawing, self.scale, tiles, measured, self.crossed, self.lost)
-        sheet = f"scale {scale_text(self.scale)}"
+        sheet = [request.drawing.about] if request.drawing.about else []
         if tile is None:
-            sheet = self.last_name
-        elif tiles is not None:
-            sheet += f"   sheet {row * tiles.columns + column + 1} of {self.count}"
+            sheet.append(where or "")
+        else:
+            sheet.append(f"scale {scale_text(self.scale)}")
+            sheet += [f"sheet {row * tiles.columns + column + 1} of {self.count}"] if tiles is not None else []
         width = self.width - MARGIN - self.band_left
-        return Band(width, request.drawing.title, request.trace, sheet, words, self.feed.names, tiles)
+        names = self.feed.names
+        return Band(width, request.drawing.title, request.trace, "   ".join(sheet), words, names, tiles)
+
+    def _set_words(self, wide: float) -> tuple[Drawing, ...]:
+        """What a lean band has no room for, each paragraph by itself."""
+        if not self.lean:
+            return ()
+        drawing, field = self.request.drawing, self.field(None)
+        tiles = TileMap(len(self.columns), len(self.rows), -1, -1) if self.count > 1 else None
+        words = paragraphs(drawing, self.scale, tiles, self.request.ruler_measured, self.crossed, self.lost)
+        in_band = {paragraph.head for paragraph in short_paragraphs(drawing, tiles, "")}
+        words = tuple(paragraph for paragraph in words if paragraph.head not in in_band)
+        width = min(wide, field.width - 2 * PAD)
+        return tuple(set_apart(drawing.name, drawing.title, words, width, field.height - 2 * PAD))
+
+    def window(self, column: int, row: int) -> Box:
+        """Of one tile, mm of the drawing."""
+        (x0, x1), (top, foot) = self.columns[column], self.rows[row]
+        return Box(x0, -foot, x1, -top)
+
+    def window_at(self, column: int, row: int) -> Point:
+        """Where its lower left corner lies, page mm: in the middle, or where something stands beside it, top left."""
+        window, field = self.window(column, row), self.field()
+        width, height = window.width * self.scale, window.height * self.scale
+        if not (self.request.asides or self._set_words(WORDS[0])):
+            return (field.x0 + field.x1 - width) / 2, (field.y0 + field.y1 - height) / 2
+        side, end = self.zones()
+        return field.x0 + side, field.y1 - end - height
+
+    @cached_property
+    def _fill(self) -> tuple[tuple[Drawing, ...], Filled]:
+        """The words, as wide as leaves least without room, and where they and the tables stand, words first."""
+        tiles = [(column, row) for row in range(len(self.rows)) for column in range(len(self.columns))]
+        ways = []
+        for wide in WORDS:
+            words = self._set_words(wide)
+            ways.append((words, filled((*words, *self.request.asides), [self._free(*tile) for tile in tiles])))
+        return min(ways, key=lambda way: (len(tuple(self._laid(way[1].left))), len(way[1].left)))
+
+    @property
+    def filled(self) -> Filled:
+        return self._fill[1]
+
+    @cached_property
+    def _words(self) -> frozenset[int]:
+        """Which of the drawings beside the tiles are words, by identity."""
+        return frozenset(map(id, self._fill[0]))
+
+    def _laid(self, items: tuple[Drawing, ...]) -> Iterator[Drawing]:
+        """Items on pages of their own: words first, then tables, highest first, in order where of one height."""
+        field = self.field(None)
+        room = Box(0.0, PAD - field.height, field.width - 2 * PAD, -PAD)
+        while items:
+            page = filled(items, [[room]])
+            if not page.placed[0]:
+                raise PaperError(f"{items[0].name}: a table larger than the page")
+            yield together(page.placed[0])
+            items = page.left
+
+    def _free(self, column: int, row: int) -> list[Box]:
+        """What a tile's page has left to the right of its window and under it."""
+        window, field, (side, end) = self.window(column, row), self.field().grown(-PAD), self.zones()
+        x, y = self.window_at(column, row)
+        right, low = x + window.width * self.scale + side + BESIDE, y - end
+        return [
+            box
+            for box in (Box(right, low, field.x1, field.y1), Box(field.x0, field.y0, field.x1, low - BESIDE))
+            if box.x1 > box.x0 and box.y1 > box.y0
+        ]
+
+    def where(self, tile: int) -> str:
+        """Where somebody at this tile finds what its band leaves out; empty where all of it is on this page."""
+        words = self._words
+        sheets = [n for n, items in enumerate(self.filled.placed) if any(id(item) in words for item, _ in items)]
+        left = any(id(item) in words for item in self.filled.left)
+        if not left and sheets == [tile]:
+            return ""
+        return _where([n + 1 for n in sheets], self.last_name if left else "")
 
     @property
     def last_name(self) -> str:
         """What the pages are called that hold what is not beside the drawing."""
-        return " and ".join(["notes"] * self.lean + ["tables"] * bool(self.request.asides))
+        words, left = self._words, self.filled.left
+        tables = any(id(item) not in words for item in left)
+        return " and ".join(["notes"] * any(id(item) in words for item in left) + ["tables"] * tables)
 
     @cached_property
     def last_pages(self) -> tuple[Drawing, ...]:
         """What is on them: the words, then the asides, highest first, in order where they are of one height."""
-        request, field = self.request, self.field(None)
-        width, height = field.width - 2 * PAD, field.height - 2 * PAD
-        asides = sorted(request.asides, key=lambda aside: -round(aside.bounds().height, 3))
-        if self.lean:
-            asides = [*self._words(width, height), *asides]
-        return tuple(shelved(asides, width, height))
+        first = self._words
+        left = sorted(self.filled.left, key=lambda item: (id(item) not in first, -round(item.bounds().height, 3)))
+        return tuple(self._laid(tuple(left)))
 
-    def _words(self, width: float, height: float) -> list[Drawing]:
-        drawing = self.request.drawing
-        tiles = TileMap(len(self.columns), len(self.rows), -1, -1) if self.count > 1 else None
-        measured = self.request.ruler_measured
-        words = paragraphs(drawing, self.scale, tiles, measured, self.crossed, self.lost)
-        in_band = cautions(drawing)
-        words = tuple(paragraph for paragraph in words if paragraph not in in_band)
-        return set_in_columns(drawing.name, drawing.title, words, width, height)
+    @cached_property
+    def _heights(self) -> tuple[float, float]:
+        """Of the band of a tile, and of a page that holds words only."""
+        return self.band().height, self.band(None).height
 
     def field(self, tile: tuple[int, int] | None = (0, 0)) -> Box:
         """Where the drawing and the marks beside it may be, on the page of a tile or on a last page."""
-        floor = MARGIN + self.band(tile).height + HEADROOM
+        floor = MARGIN + self._heights[tile is None] + HEADROOM
         return Box(MARGIN + kit.UPRIGHT_WIDTH, floor, self.width - MARGIN, self.height - MARGIN)
 
     def holds_asides(self) -> bool:
@@ -163,6 +242,13 @@ class Tiling:
             and _longest(self.columns) * self.scale + 2 * side <= field.width + 1e-9
             and _longest(self.rows) * self.scale + 2 * end <= field.height + 1e-9
         )
+
+
+def _where(sheets: Iterable[int], page: str) -> str:
+    """``"see sheets 1 and 2 and the page "tables""``."""
+    numbers = [str(n) for n in sheets]
+    many = f"sheets {', '.join(numbers[:-1])} and {numbers[-1]}" if len(numbers) > 1 else f"sheet {''.join(numbers)}"
+    return "see " + " and ".join([many] * bool(numbers) + [f'the page "{page}"'] * bool(page))
 
 
 def chosen(request: Request) -> Tiling:

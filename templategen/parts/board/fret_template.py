@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from templategen.drawing.layout import RULER_MM, ruler, spread, table
+from templategen.drawing.layout import RULER_MM, ruler, spread
 from templategen.drawing.lettering import text_width
 from templategen.drawing.model import Box, Circle, Drawing, Line, Outline, Point, Sketch, Text, point
 from templategen.instrument.model import Instrument
@@ -14,15 +14,17 @@ from templategen.parts.common.blocks import GAP as BLOCK_GAP
 from templategen.parts.common.blocks import blocks, boxed, in_rows, numbered, words
 from templategen.parts.common.layers import TOLERANCES, sketch
 from templategen.parts.common.product import Product, Sheet
-from templategen.parts.common.sheetwork import put, titled
+from templategen.parts.common.sheetwork import hand, own, put, tabled, titled, unit_name
 from templategen.parts.common.work import Work
+from templategen.tables import frets
 from templategen.tables import nut as nut_tables
-from templategen.units import both_units, inch_text, mm_text
+from templategen.units import both_units
 
 NAME = "fret-template"
 NUMBER_HEIGHT = 3.5
 LABEL_HEIGHT = 2.5
 LEAST_FOOT = 240.0  # width that the foot of a short board may take
+LEAST_ROWS = 3  # of a block of distances
 FOOT_GAP = 18.0  # between what stands in the foot: DXF readers set their own, often wider, type
 NUT_LABELS = 7.5  # from the nut's outermost corner to the string numbers: past the centreline's end
 LEADER_FROM = 0.6  # a label moved farther than this from its slot gets a leader
@@ -41,7 +43,7 @@ def draw(i: Instrument) -> Drawing:
     bottom = min(y for _, y in corners)
     foot = _distances(s, i, bottom) - 5.0
     _nut_end(s, i, left)
-    asides = _foot(s, i, (left, foot), max(right - left, LEAST_FOOT))
+    title, *asides = _foot(s, i, (left, foot), max(right - left, LEAST_FOOT))
     s.add("CHECK_RULER", *ruler((left - 36.0, high - RULER_MM - 6.0), "up"))
     reach = i.spec.fret_wire.slot_width / 2 + 0.5
     return Drawing(
@@ -50,10 +52,15 @@ def draw(i: Instrument) -> Drawing:
         layers=s.layers(),
         whole=tuple(_around(slot, reach) for slot in slots),
         joints=tuple(_joints(i)),
-        asides=asides,
+        asides=tuple(asides),
+        titles=(title,),
+        about=hand(i),
+        sides=(f"{_side_at(i, 1)} side", f"{_side_at(i, -1)} side"),
+        unit=i.spec.units,
         notes=(
-            f"Slot centres; saw or cut {both_units(i.spec.fret_wire.slot_width, 2)} wide.",
-            _distances_note(i),
+            f"{i.spec.scale.fret_count} frets, {_scale_text(i)}. Slot centres; saw or cut "
+            f"{both_units(i.spec.fret_wire.slot_width, first=i.spec.units)} wide.",
+            f"{_under(i)} {_distances_note(i)}",
         ),
         cautions=cautions.lines(cautions.SAWING, cautions.WOOD_DUST),
     )
@@ -134,21 +141,22 @@ def _numbers(s: Sketch, i: Instrument, top: float) -> float:
 
 
 def _distances(s: Sketch, i: Instrument, bottom: float) -> float:
-    """Distances from the nut under the board, upright; returns the lowest y used.
+    """Fret numbers under the board, and under them the distances from the nut, upright; returns the lowest y used.
 
-    Along the centreline; where frets are slanted along the edge that they stand at. Where there are more slots than
-    labels have room, the labels name their frets.
+    Along the centreline; where frets are slanted along the edge that they stand at.
     """
     ends = [min((a, b), key=lambda p: p[1]) for a, b in zip(i.plan.bass_ends, i.plan.treble_ends, strict=True)]
-    labels = _edge_distances(i, -1) if i.spec.scale.multi_scale else [mm_text(float(x)) for x in i.plan.centre_x]
+    labels = _edge_distances(i, -1) if i.spec.scale.multi_scale else [own(i, fret.from_nut) for fret in i.frets]
     numbers = [f"{n:.0f}" for n in i.plan.numbers]
-    chosen = numbered([float(end[0]) for end in ends], [LABEL_HEIGHT] * len(labels), 1.5, numbers.index("1"))
-    if chosen.step > 1:
-        labels = [f"fret {number}: {label}" for number, label in zip(numbers, labels, strict=True)]
+    widths = [max(text_width(number, NUMBER_HEIGHT), LABEL_HEIGHT) for number in numbers]
+    chosen = numbered([float(end[0]) for end in ends], widths, 1.2, numbers.index("1"))
     base = bottom - 5.0
     for row, x in zip(chosen.rows, chosen.places, strict=True):
-        s.add("TEXT", Text((x, base), labels[row], LABEL_HEIGHT, 90.0, "right", "middle"))
+        s.add("TEXT", Text((x, base - NUMBER_HEIGHT), numbers[row], NUMBER_HEIGHT, anchor="middle"))
         _leader(s, float(ends[row][0]), x, bottom - 1.0, base + 1.0)
+    base -= NUMBER_HEIGHT + 1.5
+    for row, x in zip(chosen.rows, chosen.places, strict=True):
+        s.add("TEXT", Text((x, base), labels[row], LABEL_HEIGHT, 90.0, "right", "middle"))
     return base - max(text_width(labels[row], LABEL_HEIGHT) for row in chosen.rows)
 
 
@@ -156,7 +164,7 @@ def _edge_distances(i: Instrument, up: int) -> list[str]:
     """Along the upper (+1) or the lower (-1) edge, from the nut's corner on it to each slot's end."""
     wanted = _side_at(i, up)
     (edge,) = (line for line in i.notches if line.side == wanted)
-    return [mm_text(float(x)) for x in edge.at[1:]]
+    return [own(i, float(x)) for x in edge.at[1:]]
 
 
 def _side_at(i: Instrument, up: int) -> str:
@@ -189,67 +197,47 @@ def _leader(s: Sketch, slot_x: float, label_x: float, slot_y: float, label_y: fl
 
 
 def _foot(s: Sketch, i: Instrument, at: Point, width: float) -> tuple[Box, ...]:
-    """What stands under the distances: what they are, a ruler, the title, the depth stops, tables of all distances.
+    """What stands under the distances: the title, a ruler, the depth stops, what is meant, tables of all distances.
 
-    Returns the box of each, so that tiles can leave them to a page of their own.
+    Returns the box of each, the title's first, so that tiles can put them where they leave room.
     """
-    kind = "fret-slot template, true size 1:1"
-    fan = i.spec.scale.multi_scale
-    below = f"Under each slot: its distance from the {_datum(i)} along the centreline, mm."
-    if fan:
-        below = (
-            f"Under each slot: its distance along the {_side_at(i, -1)} edge, over each: along the {_side_at(i, 1)} "
-            "edge, mm; both from the nut's corner on that edge."
-        )
-    texts = [below, *_nut_widths(i), TOLERANCES]
+    listed = [frets.distances(i)] + ([frets.edge_distances(i)] if i.spec.scale.multi_scale else [])
     items = [
-        titled(i, kind, (0.0, 0.0), f"{i.spec.scale.fret_count} frets, {_scale_text(i)}"),
-        table(depth_rows(i), (0.0, 0.0)),
+        titled(i, "fret-slot template, true size 1:1", (0.0, 0.0)),
         boxed(ruler((0.0, 0.0), "across")),
-        words(texts, (0.0, 0.0), 118.0),
+        tabled(frets.depth_stops(i)),
+        words([*_nut_widths(i), TOLERANCES], (0.0, 0.0), 88.0),
     ]
-    for head, rows in (distance_rows(i), edge_rows(i)) if fan else (distance_rows(i),):
+    for table in listed:
+        head, *rows = table.lines()
         one = blocks(head, rows[:1], 1)[0].box.width + BLOCK_GAP
-        items += blocks(head, rows, max(8, math.ceil(len(rows) / max(1, int(width / one)))))
+        items += blocks(head, rows, max(LEAST_ROWS, math.ceil(len(rows) / max(1, int(width / one)))))
+    items += [words([note], (0.0, 0.0), 88.0) for table in listed for note in table.notes]
     placed = in_rows(items, at, width, FOOT_GAP)
     for n, laid in enumerate(placed):
-        put(s, laid, "CHECK_RULER" if n == 2 else "TEXT")
+        put(s, laid, "CHECK_RULER" if n == 1 else "TEXT")
     return tuple(laid.box.grown(2.0) for laid in placed)
 
 
 def _nut_widths(i: Instrument) -> Iterator[str]:
     """Both ways of measuring a slanted nut's width."""
     if nut_tables.slanted(i):
-        across, along = i.plan.taper.at_nut, i.plan.width_along_nut
+        across, along = (both_units(mm, first=i.spec.units) for mm in (i.plan.taper.at_nut, i.plan.width_along_nut))
         yield (
-            f"Board at the nut: {both_units(across)} wide square to the centreline, {both_units(along)} along the "
-            "nut's front edge, where calipers lie."
+            f"Board at the nut: {across} wide square to the centreline, {along} along the nut's front edge, where "
+            "calipers lie."
         )
 
 
-def distance_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """Head and rows of every slot's distance along the centreline."""
-    start = "nut" if i.plan.nut_x == 0 else "zero fret"
-    head = "fret", f"from {start}, mm", "in"
-    along = [float(x) for x in i.plan.centre_x]
-    return head, [
-        (f"{n:.0f}", mm_text(x), inch_text(x)) for n, x in zip(i.plan.numbers, along, strict=True)
-    ]  # fmt: skip
-
-
-def edge_rows(i: Instrument) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """The same along both edges of a multi-scale board, from the nut's corners, and how far the slot stands off square
-    to the centreline, positive with the treble end toward the bridge."""
-    plan = i.plan
-    head, columns = ["fret"], [[f"{n:.0f}" for n in plan.numbers]]
-    for line in i.notches:
-        along = [float(x) for x in line.at[1:]]
-        head += [f"from {line.side} corner, mm", "in"]
-        columns += [[mm_text(x) for x in along], [inch_text(x) for x in along]]
-    run = plan.treble_ends - plan.bass_ends
-    head.append("off square, °")
-    columns.append([mm_text(math.degrees(math.atan2(x, i.side * y))) for x, y in run.tolist()])
-    return tuple(head), list(zip(*columns, strict=True))
+def _under(i: Instrument) -> str:
+    """What the figures at the slots are."""
+    unit = unit_name(i)
+    if not i.spec.scale.multi_scale:
+        return f"Under each slot: its distance from the {_datum(i)} along the centreline, {unit}."
+    return (
+        f"Under each slot: its distance along the {_side_at(i, -1)} edge, over each: along the {_side_at(i, 1)} edge, "
+        f"{unit}; both from the nut's corner on that edge."
+    )
 
 
 def _distances_note(i: Instrument) -> str:
@@ -257,8 +245,8 @@ def _distances_note(i: Instrument) -> str:
     if not i.spec.scale.multi_scale:
         return f"Distances run {along}, never from fret to fret."
     return (
-        "Distances under and over the board run along its edges, each from the nut's corner on that edge; those in the "
-        f'table headed "from" run {along}. None runs from fret to fret.'
+        f'Distances in the table headed "from {frets.start_name(i)}" run {along}, the others along the edges. None '
+        "runs from fret to fret."
     )
 
 
@@ -267,39 +255,21 @@ def _datum(i: Instrument) -> str:
 
 
 def _scale_text(i: Instrument) -> str:
-    scale = i.spec.scale
-    if scale.multi_scale:
-        return f"scales {both_units(scale.bass_length)} bass, {both_units(scale.treble_length)} treble"
-    return f"scale {both_units(scale.bass_length)}"
-
-
-def depth_rows(i: Instrument) -> list[tuple[str, ...]]:
-    """The depth-stop table: both ways of working, at the nut end and at the last slot, and the wood that is left."""
-    f = i.frets
-    depth = float(f.slot_depth[-1])
-    flat = float(f.depth_stop_flat_at_nut), float(f.depth_stop_flat[-1])
-    ways = [("sawn before radiusing, flat blank", flat), ("sawn after radiusing", (depth, depth))]
-    if i.board.law.flat:
-        ways = [("all slots, a flat board", (depth, depth))]
-    floor = "" if i.board.law.flat else ", level floor" if f.flat_floor else ", concentric floor"
-    left = float(f.wood_under_slot_at_edge.min())
-    return [
-        ("Depth stop", "at the nut, mm", "in", f"fret {f.numbers[-1]:.0f}, mm", "in"),
-        *((way, *(text for z in stops for text in (mm_text(z), inch_text(z, 3)))) for way, stops in ways),
-        (f"least wood left at an edge{floor}", "", "", mm_text(left), inch_text(left, 3)),
-    ]
+    scale, first = i.spec.scale, i.spec.units
+    bass, treble = both_units(scale.bass_length, first=first), both_units(scale.treble_length, first=first)
+    return f"scales {bass} bass, {treble} treble" if scale.multi_scale else f"scale {bass}"
 
 
 def _joints(i: Instrument) -> Iterator[tuple[str, Point, Point]]:
     """Long distances to check across assembled tiles: to the octave, to the last fret, to the board's end."""
     plan = i.plan
-    start = "nut" if plan.nut_x == 0 else "zero fret"
+    start = frets.start_name(i)
     wanted = [int(plan.numbers[len(plan.numbers) // 2]), int(plan.numbers[-1])]
-    for fret in wanted:
+    for fret, said in zip(wanted, (f"from the {start} along the centreline to fret", "to fret"), strict=True):
         x = float(plan.centre_x[plan.index(fret)])
-        yield f"{start} to fret {fret}, on the centreline", (0.0, 0.0), (x, 0.0)
+        yield f"{said} {fret}", (0.0, 0.0), (x, 0.0)
     end = float(plan.centre_x[-1] + i.spec.fingerboard.beyond_last_fret)
-    yield f"{start} to the board's end, on the centreline", (0.0, 0.0), (end, 0.0)
+    yield "to the board's end", (0.0, 0.0), (end, 0.0)
 
 
 def _around(slot: Line, reach: float) -> Box:

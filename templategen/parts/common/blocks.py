@@ -12,6 +12,7 @@ from templategen.drawing.model import Box, Line, Point, Polyline, Text, moved, s
 
 GAP = 8.0  # paper mm between blocks
 PAGE_WIDTH = 162.0  # paper mm: what an office page has room for beside its ruler
+CLOSE = 1.75  # rows of a block, in capital heights: low, to stand under a drawing
 HANG = 6.0  # from a paragraph's number to its words
 BETWEEN_PARAGRAPHS = 1.2
 FARTHEST = 12.0  # mm that a number may stand from what it numbers
@@ -22,7 +23,9 @@ def blocks(head: Sequence[str], rows: Sequence[Sequence[str]], most_rows: int) -
     """The rows under ``head`` as even tables of at most so many rows each, all at the origin."""
     count = max(1, -(-len(rows) // most_rows))
     size = -(-len(rows) // count)
-    return [table([head, *rows[first : first + size]], (0.0, 0.0)) for first in range(0, len(rows), size)]
+    return [
+        table([head, *rows[first : first + size]], (0.0, 0.0), row_pitch=CLOSE) for first in range(0, len(rows), size)
+    ]
 
 
 def in_blocks(head: Sequence[str], rows: Sequence[Sequence[str]], at: Point, most_rows: int) -> Laid:

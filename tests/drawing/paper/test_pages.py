@@ -177,11 +177,73 @@ def test_asides_leave_a_tiled_drawing_only() -> None:
     plain = paginate(board(480.0, 60.0, equal_steps(600.0, 22)), PAPERS["A4"])
     pages = paginate(long, PAPERS["A4"])
     check_pages(long, pages)
-    assert [p.placements[0].window for p in pages[:-1]] == [p.placements[0].window for p in plain]
-    beside = pages[-1].placements[0].drawing
-    assert sum(len(layer.shapes) for layer in beside.layers) == len(words.shapes) + len(title.shapes)
-    assert not overlaps(beside)
-    assert pages[-1].placements[0].scale == 1.0
+    assert [p.placements[0].window for p in pages[: len(plain)]] == [p.placements[0].window for p in plain]
+    beside = [p for page in pages for p in page.placements if p.drawing.name == "board" and p.scale == 1.0]
+    shapes = [s for p in beside for layer in p.drawing.layers for s in layer.shapes if isinstance(s, Text)]
+    wanted = [s.text for s in (*words.shapes, *title.shapes) if isinstance(s, Text)]
+    assert sorted(s.text for s in shapes) == sorted(wanted)
+
+
+@given(
+    st.floats(300, 900), st.floats(35, 90), st.sampled_from(["A4", "Letter", "A3"]),
+    st.lists(st.tuples(st.floats(20, 160), st.integers(1, 9)), min_size=1, max_size=14), st.integers(0, 9),
+)  # fmt: skip
+@settings(max_examples=20, deadline=None)
+def test_what_stands_beside_tiles_is_all_there_once_and_clear_of_everything(
+    length: float, width: float, paper: str, sizes: list[tuple[float, int]], notes: int
+) -> None:
+    plain = board(length, width, [x for x in equal_steps(1.3 * length, 22) if x < length - 1])
+    low, blocks = -width / 2 - 20.0, []
+    for n, (wide, rows) in enumerate(sizes):
+        blocks.append(table([[f"table {n}"], *[[f"row {n}/{row}"] for row in range(rows)]], (0.0, low), [wide]))
+        low = blocks[-1].box.y0 - 6.0
+    text = Layer("TEXT", Pen(0.18), tuple(shape for block in blocks for shape in block.shapes))
+    said_notes = tuple(f"Note {n} about how the work is held and measured." for n in range(notes))
+    drawing = replace(
+        plain, layers=(*plain.layers, text), asides=tuple(block.box for block in blocks), notes=said_notes
+    )
+    pages = paginate(drawing, PAPERS[paper])
+    check_pages(drawing, pages)
+    shown = [s.text for page in pages for p in page.placements for layer in p.drawing.layers for s in layer.shapes
+             if isinstance(s, Text)]  # fmt: skip
+    for n, (_, rows) in enumerate(sizes):
+        for row in range(rows):
+            assert shown.count(f"row {n}/{row}") == 1 or len(pages) == 1
+    everything = " ".join(said(page) for page in pages)
+    assert all(f"Note {n}" in everything for n in range(notes))
+    for page in pages:
+        boxes = [p.box for p in page.placements]
+        for n, one in enumerate(boxes):
+            assert not any(lie_over(one.grown(-1.0), other.grown(-1.0)) for other in boxes[n + 1 :])
+        words = " ".join(s.text for layer in page.furniture.layers for s in layer.shapes if isinstance(s, Text))
+        assert "Clamp the work" in words
+
+
+def test_every_tile_names_its_sides_and_whose_hand() -> None:
+    plain = board(480.0, 60.0, equal_steps(600.0, 22))
+    pages = paginate(replace(plain, about="left-handed", sides=("bass side", "treble side")), PAPERS["A4"])
+    tiles = [page for page in pages if "-last-" not in page.furniture.name]
+    assert len(tiles) > 1
+    for page in tiles:
+        box = page.placements[0].box
+        texts = {s.text: s.at for layer in page.furniture.layers for s in layer.shapes if isinstance(s, Text)}
+        assert any(text.startswith("left-handed   scale 1:1") for text in texts)
+        assert texts["bass side"][1] > box.y1
+        assert texts["treble side"][1] < box.y0
+
+
+def test_the_title_that_the_band_has_is_left_out_on_paper() -> None:
+    title = title_block(["Board", "loan fleet"], (80.0, 60.0))
+    plain = board(140.0, 60.0, [10.0])
+    titled = replace(plain, layers=(*plain.layers, Layer("TEXT", Pen(0.18), title.shapes)), titles=(title.box,))
+    assert paginate(titled, PAPERS["A4"]) == paginate(plain, PAPERS["A4"])
+
+
+def test_an_inch_job_checks_its_joints_by_64ths() -> None:
+    plain = board(480.0, 60.0, equal_steps(600.0, 22))
+    words = " ".join(said(page) for page in paginate(replace(plain, unit="in"), PAPERS["A4"])).replace("\xa0", " ")
+    assert "tells 0.02 in (0.5 mm)" in words
+    assert "end: 18.898 in, 18 57/64 (480.00 mm)" in words  # 480/25.4 = 18.8976, 0.8976 x 64 = 57.45
 
 
 def test_enlarged_drawings_are_reduced_never_tiled() -> None:
@@ -220,7 +282,7 @@ def test_many_words_go_to_a_last_page() -> None:
     check_pages(drawing, pages)
     tiles = [page for page in pages if "-last-" not in page.furniture.name]
     assert 1 < len(tiles) < len(pages)
-    assert all('see the page "notes".' in said(page) for page in tiles)
+    assert all('the page "notes".' in said(page) for page in tiles)
     assert all("Clamp the work before sawing." in said(page) for page in tiles)
     last = pages[len(tiles) :]
     assert all("notes" in said(page) for page in last)
@@ -229,14 +291,14 @@ def test_many_words_go_to_a_last_page() -> None:
 
 
 def test_words_and_tables_share_a_last_page_where_both_fit() -> None:
-    plain = board(480.0, 75.0, equal_steps(600.0, 22))
-    notes = tuple(f"Note {n} about how the work is held and what is measured from where." for n in range(12))
-    rows = table([["fret", "mm"], *[[str(n), f"{n * 10.5:.2f}"] for n in range(12)]], (10.0, -60.0))
+    plain = board(480.0, 100.0, equal_steps(600.0, 22))
+    notes = tuple(f"Note {n} about how the work is held and what is measured from where." for n in range(30))
+    rows = table([["fret", "mm"], *[[str(n), f"{n * 10.5:.2f}"] for n in range(18)]], (10.0, -70.0))
     layers = (*plain.layers, Layer("TEXT", Pen(0.18), rows.shapes))
     pages = paginate(replace(plain, layers=layers, asides=(rows.box,), notes=notes), PAPERS["A4"])
     *tiles, last = pages
-    assert all('see the page "notes and tables".' in said(page) for page in tiles)
-    assert all(word in said(last) for word in ("notes and tables", "Note 11 about", "115.50"))
+    assert all('the page "notes and tables".' in said(page) for page in tiles)
+    assert all(word in said(last) for word in ("notes and tables", "Note 29 about", "115.50"))
     assert not overlaps(last.placements[0].drawing)
 
 

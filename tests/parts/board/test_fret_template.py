@@ -5,11 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import math
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 import ezdxf
+import labelled
 import numpy as np
 import pytest
 from making import FAN, instrument, work_of
@@ -18,11 +20,13 @@ from places import ROOT
 
 from templategen import job
 from templategen.drawing.model import Circle, Drawing, Line, Text
+from templategen.drawing.paper.pages import paginate
 from templategen.drawing.paper.sizes import PAPERS
 from templategen.instrument.model import Instrument, build
 from templategen.parts.board import fret_template, notched_strip, slot_outline, slot_path
 from templategen.parts.common.product import Sheet
 from templategen.parts.sheet import tables
+from templategen.tables import frets
 from templategen.writers import dxf, svg
 from templategen.writers.register import Setting, encode
 
@@ -88,8 +92,11 @@ def test_what_is_written_on_it() -> None:
     assert "made" in made.trace
     assert made.digest[:12] in made.trace
     f = made.frets
-    for value in (f.depth_stop_flat_at_nut, f.depth_stop_flat[-1], 1.9, f.wood_under_slot_at_edge.min()):
-        assert f"{value:.2f}" in words
+    cells = labelled.of_table(frets.depth_stops(made))
+    assert [f"{head}, mm" for head in ("at the nut", "fret 21")] == [head for _, head in cells if head.endswith("mm")]
+    assert all(cell in words for cell in cells.values())
+    least = f"{f.wood_under_slot_at_edge.min():.2f} mm"
+    assert any(text.startswith("Least wood left under a slot") and least in text for text in words)
     assert {"CHECK_RULER", "NUT_FRONT", "STRING", "CENTRELINE"} <= {layer.name for layer in drawing.layers}
     assert len(drawing.layer("STRING").shapes) == 6
 
@@ -156,8 +163,69 @@ def test_every_distance_and_depth_stop_in_both_units() -> None:
     words = said(fret_template.draw(made))
     for mm in made.plan.centre_x:
         assert f"{mm:.2f}" in words
-        assert f"{mm / 25.4:.4f}" in words
-    assert f"{made.frets.depth_stop_flat[-1] / 25.4:.3f}" in words
+        assert f"{mm / 25.4:.3f}" in words
+    assert f"{made.frets.slot_depth[-1] / 25.4:.3f}" in words
+
+
+@pytest.mark.parametrize(
+    ("changes", "way", "other"),
+    [
+        ({}, "sawn after radiusing", "sawn before radiusing"),
+        ({"fret_wire.slot_floor": "flat"}, "sawn before radiusing", "sawn after radiusing"),
+        ({"fingerboard.radius": "flat"}, "all slots, a flat board", "radiusing"),
+    ],
+)
+def test_the_depth_stop_is_of_the_job_s_way_of_working_alone(changes: dict[str, Any], way: str, other: str) -> None:
+    made = instrument(changes)
+    words = said(fret_template.draw(made))
+    assert any(text.startswith(way) for text in words)
+    assert not any(text.startswith(other) for text in words)
+    left = {"sawn before": "over a level floor", "sawn after ": "over a concentric floor"}.get(way[:11], "at an edge:")
+    (least,) = [text for text in words if text.startswith("Least wood left")]
+    assert left in least
+
+
+def test_numbers_stand_on_both_sides_of_the_board() -> None:
+    for changes in ({}, FAN, {**FAN, "handedness": "left"}):
+        made = instrument(changes)
+        high, low = (f(y for _, y in made.board_outline) for f in (max, min))
+        upright = [t for t in texts(fret_template.draw(made)) if t.height == 3.5 and t.text.isdigit()]
+        for above in (True, False):
+            ends = [f(a, b, key=lambda p: p[1]) for a, b in zip(made.plan.bass_ends, made.plan.treble_ends, strict=True)
+                    for f in ((max if above else min),)]  # fmt: skip
+            found = {t.text: t.at for t in upright if (t.at[1] > high if above else t.at[1] < low)}
+            assert set(found) == {str(n) for n in range(1, 22)}
+            for n, end in enumerate(ends, 1):
+                assert found[str(n)][0] == pytest.approx(end[0], abs=4)
+
+
+def test_an_inch_job_is_in_inches_with_64ths_in_the_table() -> None:
+    made = instrument({"units": "in"} | IN_INCHES)
+    drawing = fret_template.draw(made)
+    upright = [t for t in texts(drawing) if t.angle_deg == 90 and not t.text.startswith("nut")]
+    assert [t.text for t in upright] == [f"{x / 25.4:.3f}" for x in made.plan.centre_x]
+    cells = labelled.of_table(frets.distances(made))
+    for n, x in enumerate(made.plan.centre_x, 1):
+        whole, _, share = cells[str(n), "from nut, 1/64 in"].rpartition(" ")
+        assert (int(whole or 0) + Fraction(share)) * Fraction(254, 10) == pytest.approx(x, abs=25.4 / 128 + 1e-9)
+    assert "1/64 in" in said(drawing)
+    assert cells["1", "from nut, 1/64 in"] in said(drawing)
+    assert drawing.unit == "in"
+    assert any("inches" in note for note in drawing.notes)
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_sides_and_hand_are_for_every_tile(hand: str) -> None:
+    drawing = fret_template.draw(instrument({"handedness": hand}))
+    assert drawing.about == f"{hand}-handed"
+    assert drawing.sides == (("treble side", "bass side") if hand == "right" else ("bass side", "treble side"))
+
+
+@pytest.mark.parametrize("number", ["15", "26", "34", "55"])
+def test_tables_fill_what_the_tiles_leave(number: str) -> None:
+    """Five, four and three pages once."""
+    drawing = fret_template.draw(job.compute(str(ROOT / "specs" / f"fleet-{number}.toml"))[1].instrument)
+    assert len(paginate(drawing, PAPERS["A4"])) <= 3
 
 
 def test_dense_scales_name_the_frets_they_label_and_list_all() -> None:
@@ -168,11 +236,12 @@ def test_dense_scales_name_the_frets_they_label_and_list_all() -> None:
         assert f"{x:.2f}" in words
         assert str(n) in words
     upright = [t for t in texts(drawing) if t.angle_deg == 90 and not t.text.startswith("nut")]
-    assert all(t.text.startswith("fret ") for t in upright)
-    moved = [abs(t.at[0] - float(made.plan.centre_x[int(t.text.split()[1][:-1])])) for t in upright]
-    assert max(moved) < 13
-    zero = [t for t in upright if t.text.startswith("fret 0:")]
-    assert zero[0].text == "fret 0: 0.00"
+    under = {round(t.at[0], 6): t.text for t in texts(drawing) if t.height == 3.5 and t.at[1] < 0}
+    assert len(upright) < 101
+    for t in upright:
+        fret = int(under[round(t.at[0], 6)])
+        assert t.text == f"{made.plan.centre_x[fret]:.2f}"
+        assert abs(t.at[0] - float(made.plan.centre_x[fret])) < 13
 
 
 def test_a_zero_fret_has_slot_and_number_and_the_nut_stands_behind() -> None:
@@ -183,7 +252,7 @@ def test_a_zero_fret_has_slot_and_number_and_the_nut_stands_behind() -> None:
     (front,) = drawing.layer("NUT_FRONT").shapes
     assert isinstance(front, Line)
     assert front.start[0] == front.end[0] == -4
-    assert any("from the zero fret along" in text for text in said(drawing))
+    assert any("from the zero fret along" in text for text in drawing.notes)
 
 
 BOARDS: dict[str, dict[str, Any]] = {
