@@ -84,8 +84,8 @@ def test_tiles_say_where_the_decision_is_told() -> None:
     assert isinstance(template, Sheet)
     pages = paginate(template.drawing, PAPERS["A4"])
     read = PdfReader(io.BytesIO(pdf.encode(pages, "title"))).pages
-    assert len(read) > 2
-    for page in read[:3]:
+    assert len(read) > 1
+    for page in read[:2]:
         assert "Todecide" in words(page.extract_text())
 
 

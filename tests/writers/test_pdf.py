@@ -113,7 +113,7 @@ def test_every_page_says_what_a_person_needs() -> None:
     for number, text in enumerate(pages, 1):
         for phrase in (
             f"sheet {number} of 3", "scale 1:1", "At 100 %, never fit to page", "fleet-07.toml, digest 3f9a1c20",
-            "Strip of the loan fleet", "Clamp the work before sawing.", "Slots 0.58 mm wide.", "With a steel rule",
+            "Strip of the loan fleet", "Clamp the work before sawing.", "Slots 0.58 mm wide.", "with a steel rule",
             "228.00 mm (8.976 in)", "456.00 mm (17.953 in)", "dashed line",
         ):  # fmt: skip
             assert phrase in text
