@@ -27,7 +27,7 @@ from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Product, Sheet, Writing
 from templategen.parts.repair import levelling, levelling_chart, levelling_strip, setup_plan
-from templategen.repair.remedy import AsFound, Remedy
+from templategen.repair.remedy import FoundInPlay, Remedy
 from templategen.tables import levelling as tables
 from templategen.units import from_inches
 from templategen.writers import document as on_paper
@@ -235,7 +235,7 @@ def test_what_would_be_left_too_low_is_replaced_on_every_sheet() -> None:
     worn = as_found.crowns(i, off)
     height = np.array(worn.height)
     height[1] = 0.75
-    needs = Remedy(i, AsFound(as_found.readings(i), replace(worn, height=height)))
+    needs = Remedy(i, FoundInPlay(as_found.readings(i), replace(worn, height=height)))
     assert needs.chosen is not None
     assert needs.verdicts[needs.chosen].replaced == (2,)
     f = needs.as_done[needs.chosen]
