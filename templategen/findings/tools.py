@@ -71,7 +71,7 @@ def mill_facts(i: Instrument) -> Iterator[Fact]:
         return
     missing: list[dict[str, object]] = []
     if milling.slots is None:
-        missing.append({"what": "slots", "width": i.spec.fret_wire.slot_width, "deep": milling.deepest_slot})
+        missing.append({"what": "slots", "width": milling.widest_slot_cutter, "deep": milling.deepest_slot})
     if milling.outline is None:
         missing.append({"what": "outline", "width": LEAST_OUTLINE, "deep": i.board.thickness + BREAKS_THROUGH})
     for row, tool in enumerate(milling.nut):

@@ -15,6 +15,8 @@ from templategen.spec.models import Mill, MillTool, Spec
 
 BREAKS_THROUGH = 0.2
 """mm that a cutter goes below the underside of what it cuts out, into the board under it."""
+LEVEL_LEAVES = 0.038
+"""mm: what may stay in the corner beside a wall, a hundredth of it below the floor; 0.02 mm off the wall it is less."""
 LEAST_OUTLINE = 1.0
 """mm: narrower cutters are not sent round an outline; they would break."""
 _SAME = 1e-6
@@ -49,10 +51,23 @@ class Milling:
         level = self.frets.depth_stop_flat.max() if not self.follows else self.frets.slot_depth.max()
         return float(level)
 
+    @property
+    def widest_slot_cutter(self) -> float:
+        """The widest level cutter that may cut the slots. On a floor that slopes by m it leaves r·m more beside a wall
+        than in the middle, where its rim stands; that may be at most LEVEL_LEAVES."""
+        widest = self.spec.fret_wire.slot_width
+        if self.frets.flat_floor or self.board.law.flat:
+            return widest
+        ends = np.stack([self.frets.plan.slot_bass_ends, self.frets.plan.slot_treble_ends])
+        inner = self.board.radius(ends[..., 0]) - self.frets.slot_depth
+        y = np.abs(ends[..., 1])
+        steepest = float((y / np.sqrt(inner**2 - y**2)).max())
+        return min(widest, 2 * LEVEL_LEAVES / steepest)
+
     @cached_property
     def slots(self) -> MillTool | None:
         """The widest flat cutter that enters the slot and is long enough."""
-        return _widest(self._flat(self.deepest_slot), self.spec.fret_wire.slot_width)
+        return _widest(self._flat(self.deepest_slot), self.widest_slot_cutter)
 
     @cached_property
     def outline(self) -> MillTool | None:

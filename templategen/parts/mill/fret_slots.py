@@ -18,8 +18,8 @@ from templategen.spec.models import MillTool
 from templategen.units import both_units, mm_text
 
 NAME = "fret-slots"
-WITHIN = 0.001  # mm that a straight move between two points goes below the floor
-SINK = 0.0075  # mm, and half of what it takes off the height that a level cutter leaves at the walls of a sloping floor
+WITHIN = 0.0005  # mm that a straight move between two points goes below the floor
+SINK = 0.009  # mm, and half of what it takes off the height that a level cutter leaves at the walls of a sloping floor
 
 
 def program(i: Instrument, milling: Milling, tool: MillTool) -> tuple[Program, tuple[Patch, ...]]:
@@ -107,7 +107,7 @@ def _cut(i: Instrument, milling: Milling, row: int, tool: MillTool, lanes: tuple
 
 def _levels(i: Instrument, milling: Milling, row: int, step: float, lowest: float) -> list[float]:
     """Of each pass: how far over the final one where passes follow the board, else the height it does not go below."""
-    deep = float(i.frets.slot_depth[row]) if milling.follows else -lowest
+    deep = float(i.frets.slot_depth[row]) + SINK + WITHIN if milling.follows else -lowest
     count = common.passes(deep, step)
     return [deep * (1 - n / count) if milling.follows else -deep * n / count for n in range(1, count + 1)]
 

@@ -354,3 +354,37 @@ def test_nut_slots_out_of_a_bar() -> None:
     program = written(i)["nut-slots"]
     assert b"a plain bar" in program
     assert list(faults(i, "nut-slots", program)) == []
+
+
+@needs_interpreter
+@pytest.mark.parametrize("radius", [184, 220, 1000])
+def test_round_and_flat_boards(radius: float) -> None:
+    """The rounder the board, the narrower the cutter that a floor takes; where none is left, no program and a word."""
+    i = instrument({**SMALL, "fingerboard.radius": radius}, {"mill": MILL})
+    assert i.milling is not None
+    if i.milling.slots is None:
+        assert radius == 184
+        assert "fret-slots" not in written(i)
+        assert "the fret slots (flat, at most" in found(i, "mill-lacks-tool")[0].message
+    else:
+        assert radius > 184
+        assert list(faults(i, "fret-slots", written(i)["fret-slots"])) == []
+
+
+@needs_interpreter
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"toolpath.board": "flat"},
+        {"fret_wire.slot_floor": "flat", "toolpath.board": "radiused"},
+        {"fingerboard.blind_slot_inset": 2.0},
+        {"fingerboard.blind_slot_inset": 2.0, "fret_wire.slot_ends": "round", "fret_wire.slot_width": 0.62},
+        {"toolpath.tabs": 0, "fingerboard.radius": "flat"},
+        {"nut.compensation": [0.6, 0.3, 0.0, 0.5, 0.2, 0.0], "nut.seat_radius": "board"},
+        {"title": "Schüler (Nr. 3), Print, \u201eMSG\u201c 25° — neu"},
+    ],
+)
+def test_other_boards_and_nuts(changes: dict[str, Any]) -> None:
+    i = instrument({**SMALL, **changes}, {"mill": MILL})
+    for name, program in written(i).items():
+        assert list(faults(i, name, program)) == [], name
