@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from importlib import import_module
+from typing import Any
 
 from templategen.findings.catalogue import Fact, told
 from templategen.findings.collect import collect
@@ -86,7 +87,19 @@ def _with_decisions(product: Product, told: tuple[str, ...]) -> Product:
 def work(bench: Bench) -> Work:
     """The job with everything that somebody should know: the rules' findings, then every part's own."""
     own = (f for part in PARTS if part.finds for f in part.facts(bench.instrument))
-    return Work(bench, (*collect(bench), *told(own, bench.instrument.spec.units)))
+    made = Work(bench, (*collect(bench), *told(own, bench.instrument.spec.units)))
+    return replace(made, files=lambda: _files(made))
+
+
+def _files(work: Work) -> list[dict[str, Any]]:
+    """What has to be known of every file that somebody may get alone."""
+    return [
+        {"file": f"{product.stem}.{form}", "of_part": part.name, **product.about.record()}
+        for part in PARTS
+        for product in part.make(work)
+        if product.about is not None
+        for form in product.formats
+    ]
 
 
 def wanted_by(name: str) -> str:

@@ -13,6 +13,7 @@ from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeFace,
     BRepBuilderAPI_MakeVertex,
     BRepBuilderAPI_MakeWire,
+    BRepBuilderAPI_Transform,
 )
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepClass3d import BRepClass3d_SolidClassifier
@@ -54,6 +55,7 @@ __all__ = [
     "BRepBuilderAPI_MakeFace",
     "BRepBuilderAPI_MakeVertex",
     "BRepBuilderAPI_MakeWire",
+    "BRepBuilderAPI_Transform",
     "BRepCheck_Analyzer",
     "BRepClass3d_SolidClassifier",
     "BRepGProp",

@@ -68,12 +68,13 @@ class Extent:
 
 @dataclass(frozen=True, eq=False)
 class Solid:
-    """One solid body. ``shape`` is the kernel's own object (a ``TopoDS_Solid``); ``name`` is the product name that a
-    STEP file carries, empty on tools.
+    """One solid body. ``shape`` is the kernel's own object (a ``TopoDS_Solid``); ``name`` and ``note`` are the product
+    name and description that a STEP file carries, empty on tools.
     """
 
     shape: Any
     name: str = ""
+    note: str = ""
 
     def named(self, name: str) -> Solid:
         return replace(self, name=name)
@@ -119,6 +120,15 @@ def rotated(solid: Solid, about: Vector, by: float) -> Solid:
     move = k.gp_Trsf()
     move.SetRotation(k.gp_Ax1(k.gp_Pnt(*about), k.gp_Dir(0, 0, 1)), by)
     return replace(solid, shape=k.TopoDS.Solid_s(solid.shape.Moved(k.TopLoc_Location(move))))
+
+
+def moved(solid: Solid, by: Vector) -> Solid:
+    """The solid moved without turning."""
+    from templategen.solids import kernel as k
+
+    move = k.gp_Trsf()
+    move.SetTranslation(k.gp_Vec(*by))
+    return replace(solid, shape=k.TopoDS.Solid_s(k.BRepBuilderAPI_Transform(solid.shape, move, True).Shape()))
 
 
 def each(shape: Any, kind: Any) -> Iterator[Any]:

@@ -49,6 +49,7 @@ def encode(solids: Solid | Sequence[Solid], title: str = "") -> bytes:
         for i, product in enumerate(products):
             product.SetId(_text(_token(i)))
             product.SetName(_text(_token(i)))
+            product.SetDescription(_text(_described(i)))
         header = APIHeaderSection_MakeHeader(model)
         header.SetName(_text(_token(len(names))))
         header.SetTimeStamp(_text(TIME_STAMP))
@@ -65,6 +66,8 @@ def encode(solids: Solid | Sequence[Solid], title: str = "") -> bytes:
     content = stream.getvalue()
     for i, name in enumerate([*names, title or names[0]]):
         content = content.replace(_token(i).encode(), part21_string(name).encode())
+    for i, body in enumerate(bodies):
+        content = content.replace(_described(i).encode(), part21_string(body.note).encode())
     return content
 
 
@@ -87,6 +90,10 @@ def _hexadecimal(text: str) -> str:
 
 def _token(i: int) -> str:
     return f"@{i:03d}@"
+
+
+def _described(i: int) -> str:
+    return f"@d{i:03d}@"
 
 
 def _text(value: str) -> Any:

@@ -15,24 +15,52 @@ from templategen.geometry import counterclockwise
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.board.slot_outline import outlines, through
+from templategen.parts.common import cautions
+from templategen.parts.common.about import About
+from templategen.parts.common.named import product_name
 from templategen.parts.common.product import Body, Product
 from templategen.parts.common.work import Work
+from templategen.units import mm_text
 
 if TYPE_CHECKING:
     from templategen.solids.board import BoardTop, FretSlot
     from templategen.solids.shape import Solid
 
 NAME = "fingerboard"
+WARNED = cautions.lines(cautions.ROUTING, cautions.WOOD_DUST)
 WITHIN = 2e-5
 """Share of the volume that a solid may differ from the integral; one slot is ten times as much."""
 
 
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
-    finished = Body(NAME, partial(solid, instrument), ("step",))
+    finished = Body(NAME, partial(solid, instrument), ("step",), _about(instrument, flat_top=False), WARNED)
     if instrument.board.law.flat:
         return (finished,)
-    return finished, Body(f"{NAME}-flat", partial(solid, instrument, flat_top=True), ("step",))
+    flat = partial(solid, instrument, flat_top=True)
+    return finished, Body(f"{NAME}-flat", flat, ("step",), _about(instrument, flat_top=True), WARNED)
+
+
+def _about(i: Instrument, flat_top: bool) -> About:
+    level = flat_top or i.frets.flat_floor
+    stops = i.frets.depth_stop_flat if level else i.frets.slot_depth
+    deep = " to ".join(dict.fromkeys(mm_text(float(v)) for v in (stops.min(), stops.max())))
+    how = "below the crown line, level" if level else "square below the surface"
+    return About(
+        part="fingerboard, its top still flat" if flat_top else "fingerboard",
+        job=f"{i.spec.title}; {i.trace}",
+        material="board wood",
+        thickness=i.board.thickness,
+        side="front up",
+        depth=f"slots {deep} mm {how}, not through",
+        allowances="the radius still on: the top is level at the crown line"
+        if flat_top and not i.board.law.flat
+        else "none",
+        datum="x = 0 at the nut's front edge on the centreline, toward the bridge, y toward the treble side of a "
+        "right-handed board, z = 0 on the crown line",
+        order="slots, then radius, then outline" if flat_top else "radius, slots, outline last",
+        size="with allowances" if flat_top and not i.board.law.flat else "finished",
+    )
 
 
 def solid(i: Instrument, flat_top: bool = False) -> Solid:
@@ -47,7 +75,7 @@ def solid(i: Instrument, flat_top: bool = False) -> Solid:
     surface = boards.BoardTop.flat() if flat_top else _surface(i)
     outline = solids.polygon(counterclockwise([point(p) for p in i.board_outline]))
     what = f"{NAME}, flat top" if flat_top else NAME
-    body = boards.board(outline, i.board.thickness, surface, f"{i.spec.title} | {what} | mm")
+    body = boards.board(outline, i.board.thickness, surface, product_name(i.spec.title, what))
     return boards.slotted(body, surface, _slots(i, flat_top), expected_volume(i, flat_top), WITHIN)
 
 

@@ -18,6 +18,7 @@ from templategen.geometry import counterclockwise
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.cutting import Notches, notch_width
 from templategen.parts.common import cautions, cut
+from templategen.parts.common.about import CUT_ORDER, THROUGH, About
 from templategen.parts.common.blocks import in_blocks, numbered
 from templategen.parts.common.layers import TOLERANCES, sketch
 from templategen.parts.common.nesting import beyond_sheet
@@ -106,13 +107,19 @@ def cut_sheets(i: Instrument, strip: Strip) -> tuple[Sheet, ...]:
         _lettering(s, i, strip, "ENGRAVE", "ENGRAVE")
         return s
 
-    notes = (
-        _notch_text(strip),
-        f"Material: sheet {asked.thickness:g} mm thick, this face up. Notches {mm_text(asked.notch_depth)} mm deep.",
-        cut.THROUGH,
-        f"Datum: the board's nut end, y = 0 on the notched edge. Job: {i.spec.title}; {i.trace}.",
+    about = About(
+        part=f"{strip.name.replace('-', ' ')} for an indexing pin, {strip.lies}",
+        job=f"{i.spec.title}; {i.trace}",
+        material="sheet",
+        thickness=asked.thickness,
+        side="this face up",
+        depth=f"{THROUGH}; notches reach {mm_text(asked.notch_depth)} mm into the edge",
+        allowances="none",
+        datum="the board's nut end, y = 0 on the notched edge",
+        order=CUT_ORDER,
+        more=(_notch_text(strip),),
     )
-    return cut.sheets(strip.name, f"{i.spec.title}: {strip.name.replace('-', ' ')}", sketched, i.shop, notes)
+    return cut.sheets(strip.name, f"{i.spec.title}: {strip.name.replace('-', ' ')}", sketched, i.shop, about)
 
 
 def contour(strip: Strip) -> tuple[Point, ...]:

@@ -12,6 +12,7 @@ from templategen.geometry import counterclockwise
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cut
+from templategen.parts.common.about import CUT_ORDER, THROUGH, About
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.units import mm_text
@@ -31,7 +32,7 @@ def sheets(i: Instrument) -> tuple[Sheet, ...]:
     """The template that stays in one piece, or slots to cut into a board, finished size and beam size."""
     asked = i.spec.slot_outline
     what = "template of the fret slots" if asked.use == "template" else "fret slots to cut into the board"
-    return cut.sheets(NAME, f"{i.spec.title}: {what}", partial(_sketch, i), i.shop, _notes(i))
+    return cut.sheets(NAME, f"{i.spec.title}: {what}", partial(_sketch, i), i.shop, _about(i))
 
 
 def _sketch(i: Instrument, kerf: float) -> Sketch:
@@ -49,28 +50,31 @@ def _sketch(i: Instrument, kerf: float) -> Sketch:
     return s
 
 
-def _notes(i: Instrument) -> tuple[str, ...]:
+def _about(i: Instrument) -> About:
     asked, width, frets = i.spec.slot_outline, mm_text(i.spec.fret_wire.slot_width), i.frets
-    datum = "Datum: centreline at the nut's front edge, x toward the bridge; seen from the front."
+    template = asked.use == "template"
     if i.shop.beam_kerf >= i.spec.fret_wire.slot_width:
         width += " (the beam takes more: in the beam's file each slot is one pass on its centre)"
-    if asked.use == "template":
+    if template:
         ends = f"end {mm_text(_bridge(i))} mm inside both edges, so that the sheet stays in one piece"
-        how = f"Template in sheet stock of any thickness. Slots {width} mm wide {ends}.", cut.THROUGH
     else:
         ends = "end where the binding begins" if _blind(i) else f"run {PAST_EDGE} mm past both edges; no outline is cut"
-        stops = [float(d) for d in (frets.depth_stop_flat if frets.flat_floor else frets.slot_depth)]
-        deep = (
-            f"{mm_text(min(stops))} mm"
-            if max(stops) - min(stops) < 0.005
-            else "per fret " + ", ".join(map(mm_text, stops))
-        )
-        follows = "below the face of a flat blank" if frets.flat_floor else "square below the board's surface"
-        how = (
-            f"For the board itself, its front up. Slots {width} mm wide {ends}.",
-            f"Depth: not through: {deep} {follows}.",
-        )
-    return (*how, datum, f"Job: {i.spec.title}; {i.trace}.")
+    stops = [float(d) for d in (frets.depth_stop_flat if frets.flat_floor else frets.slot_depth)]
+    same = max(stops) - min(stops) < 0.005
+    deep = f"{mm_text(min(stops))} mm" if same else "per fret " + ", ".join(map(mm_text, stops))
+    follows = "below the crown line of a flat blank" if frets.flat_floor else "square below the board's surface"
+    return About(
+        part="template of the fret slots, in one piece" if template else "fret slots, cut into the board itself",
+        job=f"{i.spec.title}; {i.trace}",
+        material="sheet stock, as thick as the shop likes" if template else "the board",
+        thickness=None if template else i.board.thickness,
+        side="the board's front up",
+        depth=THROUGH if template else f"not through: {deep} {follows}",
+        allowances="none",
+        datum="centreline at the nut's front edge, x toward the bridge; seen from the front",
+        order=CUT_ORDER,
+        more=(f"Slots {width} mm wide {ends}.",),
+    )
 
 
 def _blind(i: Instrument) -> bool:

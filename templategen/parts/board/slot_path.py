@@ -10,6 +10,7 @@ from templategen.drawing.toolpath import Toolpath, Way
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
+from templategen.parts.common.about import About
 from templategen.parts.common.layers import PENS
 from templategen.parts.common.product import Product, Run
 from templategen.parts.common.work import Work
@@ -23,17 +24,11 @@ WITHIN = 0.005
 
 
 def make(work: Work) -> tuple[Product, ...]:
-    return (Run(NAME, lambda: toolpath(work.instrument)),)
+    return (Run(NAME, lambda: toolpath(work.instrument), about=_about(work.instrument)),)
 
 
 def toolpath(i: Instrument) -> Toolpath:
     """A way per slot: where the cutter's centre goes, its tip on the slot's floor."""
-    blind = i.spec.fingerboard.blind_slot_inset is not None
-    run = (
-        f"ends shortened by the cutter's radius, {mm_text(i.slot_cutter.radius, 3)} mm"
-        if blind
-        else f"run past the edges by {PAST_EDGE} mm"
-    )
     return Toolpath(
         name=NAME,
         title=f"{i.spec.title}: fret slots, the cutter's way",
@@ -45,14 +40,34 @@ def toolpath(i: Instrument) -> Toolpath:
         in_space=("SLOT_PATH", PENS["SLOT_PATH"]),
         flat=("SLOT_CENTRE", PENS["SLOT_CENTRE"]),
         settings={"cutter": "flat end mill", "diameter": i.slot_cutter.diameter, "owned": i.slot_cutter.owned},
-        notes=(
-            f"Slot centres for {cutter_text(i)}, {run}; run the cutter on the line. Origin on the centreline at fret "
-            f"0, x toward the bridge. SLOT_PATH has the final depth along each line, z from the board's centreline "
-            f"(0) downward, {_floor_text(i)}, straight moves between its points within {WITHIN} mm; take it in passes. "
-            f"SLOT_CENTRE has the same lines flat, {NAME}.csv the same points.",
-            i.trace,
-        ),
+        notes=_about(i).lines,
         cautions=cautions.lines(cautions.ROUTING),
+    )
+
+
+def _about(i: Instrument) -> About:
+    blind = i.spec.fingerboard.blind_slot_inset is not None
+    run = (
+        f"ends shortened by the cutter's radius, {mm_text(i.slot_cutter.radius, 3)} mm"
+        if blind
+        else f"run past the edges by {PAST_EDGE} mm"
+    )
+    return About(
+        part="fret slots, the cutter's ways",
+        job=f"{i.spec.title}; {i.trace}",
+        material="the board",
+        thickness=i.board.thickness,
+        side="front up",
+        depth="not through: SLOT_PATH has the final depth along each line, z from the crown line (0) downward, "
+        f"{_floor_text(i)}, straight moves between its points within {WITHIN} mm; take it in passes",
+        allowances="none",
+        datum="on the centreline at fret 0, x toward the bridge, z = 0 on the crown line",
+        order="fret by fret from the nut",
+        size="path",
+        more=(
+            f"Slot centres for {cutter_text(i)}, {run}.",
+            f"SLOT_CENTRE has the same lines flat, {NAME}.csv the same points.",
+        ),
     )
 
 

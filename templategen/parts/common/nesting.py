@@ -22,6 +22,7 @@ from templategen.drawing.model import (
 )
 from templategen.errors import OurBug
 from templategen.parts.common import cut
+from templategen.parts.common.about import About
 from templategen.parts.common.product import Sheet
 from templategen.spec.models import Shop
 from templategen.units import mm_text
@@ -81,7 +82,7 @@ def nest(boxes: Sequence[Box], size: tuple[float, float], gap: float = GAP) -> l
     return laid + [[Nested(n, MARGIN - boxes[n].x0, MARGIN - boxes[n].y0, False)] for n in alone]
 
 
-def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Sequence[str]) -> tuple[Sheet, ...]:
+def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, about: About) -> tuple[Sheet, ...]:
     """Cut drawings, one per sheet: ``name``, ``name-2`` …, each in finished size and, with the shop's kerf, for the
     beam; pieces lie in the same places on both."""
     size, whose = ((shop.sheet.width, shop.sheet.height), "the shop's ") if shop.sheet else (STOCK, "")
@@ -104,7 +105,8 @@ def nested(name: str, title: str, pieces: Sequence[Piece], shop: Shop, notes: Se
         if len(places) == 1 and not _fits_sheet(boxes[places[0].piece], size, gap_of(shop)):
             stock = f"sheet {number} of {len(layout)}, larger than {whose}{size[0]:g} x {size[1]:g} mm"
         told = f"{stock}; pieces lie {mm_text(gap_of(shop))} mm apart, for a cutter no wider".capitalize()
-        found += cut.sheets(stem, title, partial(sketched, places), shop, (f"{told}.", *notes, cut.THROUGH))
+        more = replace(about, more=(f"{told}.", *about.more))
+        found += cut.sheets(stem, title, partial(sketched, places), shop, more)
     return tuple(found)
 
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from templategen.drawing.paper.sizes import Page, PaperSize
     from templategen.drawing.program import Program
     from templategen.drawing.toolpath import Toolpath
+    from templategen.parts.common.about import About
     from templategen.solids.shape import Solid
     from templategen.tables.model import Table
 
@@ -28,6 +29,7 @@ Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json", "html", "ngc
 class _Product:
     """What products have unless they say otherwise.
 
+    about: what has to be known of a file that somebody gets alone; None of drawings for people, tables and pages.
     needs: a module to import before the content is made, with interrupts waiting. may_fail: whether a failure costs
     this product alone. fault: why it must not be written, empty where it may. rests: what its figures rest on that
     nobody measured.
@@ -37,6 +39,7 @@ class _Product:
     needs: ClassVar[str] = ""
     may_fail: ClassVar[bool] = False
     fault = ""
+    about: About | None = None
     cautions: tuple[str, ...] = ()
     rests: tuple[str, ...]
 
@@ -67,6 +70,7 @@ class Sheet(_Product):
     pieces: Callable[[], tuple[Drawing, ...]] | None = None
     told: tuple[str, ...] = ()
     rests: tuple[str, ...] = ()
+    about: About | None = None
     kind: ClassVar[str] = "drawing"
     __match_args__ = ("stem", "drawing", "formats")
 
@@ -109,11 +113,14 @@ class Sheet(_Product):
 
 @dataclass(frozen=True)
 class Body(_Product):
-    """A solid, built only when one of its formats is asked for: building loads the CAD kernel."""
+    """A solid, or several in one file, built only when one of its formats is asked for: building loads the CAD
+    kernel."""
 
     stem: str
-    build: Callable[[], Solid]
+    build: Callable[[], Solid | tuple[Solid, ...]]
     formats: tuple[Format, ...]
+    about: About
+    cautions: tuple[str, ...] = ()
     rests: tuple[str, ...] = ()
     kind: ClassVar[str] = "solid"
     needs: ClassVar[str] = "templategen.solids.kernel"
@@ -122,9 +129,16 @@ class Body(_Product):
     def content(self, form: str) -> Any:
         return self._built
 
+    @property
+    def note(self) -> str:
+        return " ".join((*self.about.lines, *filter(None, (self.estimate,))))
+
     @cached_property
-    def _built(self) -> Solid:
-        return self.build()
+    def _built(self) -> Solid | tuple[Solid, ...]:
+        built = self.build()
+        if isinstance(built, tuple):
+            return tuple(replace(solid, note=self.note) for solid in built)
+        return replace(built, note=self.note)
 
 
 @dataclass(frozen=True)
@@ -149,6 +163,7 @@ class Run(_Product):
     source: Callable[[], Toolpath]
     formats: tuple[Format, ...] = ("dxf", "csv")
     rests: tuple[str, ...] = ()
+    about: About | None = None
     kind: ClassVar[str] = "toolpath"
 
     @cached_property

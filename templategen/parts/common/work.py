@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from templategen.errors import Finding
 from templategen.instrument.model import Instrument
@@ -11,10 +13,12 @@ from templategen.repair.model import Bench
 
 @dataclass(frozen=True)
 class Work:
-    """One job. findings: of the rules and of the parts, in that order."""
+    """One job. findings: of the rules and of the parts, in that order. files: of every file that somebody may get
+    alone, what has to be known of it, in the order they are made."""
 
     bench: Bench
     findings: tuple[Finding, ...]
+    files: Callable[[], list[dict[str, Any]]] = list
 
     @property
     def instrument(self) -> Instrument:

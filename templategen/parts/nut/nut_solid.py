@@ -16,6 +16,7 @@ from templategen.geometry import arc_bulge
 from templategen.geometry.camber import Camber
 from templategen.instrument.model import Instrument
 from templategen.instrument.nut.nut import Nut
+from templategen.parts.common.named import product_name
 from templategen.parts.nut import nut_shape as shape
 from templategen.parts.nut import nut_volume as volume
 from templategen.parts.nut.nut_eased import GIVES, Top, easing, taken
@@ -37,7 +38,7 @@ _BODY_WITHIN = 3e-4  # relative
 
 def build(instrument: Instrument, stage: Stage) -> Solid:
     """One stage of the nut. Raises OurBug where the kernel does not give one valid solid of the expected volume."""
-    name = f"{instrument.spec.title} | nut | {stage} | mm"
+    name = product_name(instrument.spec.title, "nut", stage)
     try:
         return exact(_build(instrument.nut, stage, name))
     except OurBug:

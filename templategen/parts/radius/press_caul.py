@@ -7,6 +7,7 @@ the face is, is ``press_caul.radius_share`` (common practice, no source; shops d
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from templategen.drawing.model import Outline, Shape, Sketch, moved
@@ -14,8 +15,10 @@ from templategen.geometry import arc_drop
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.gauges import Station, stations
 from templategen.parts.common import cautions, cut
+from templategen.parts.common.about import CUT_ORDER, THROUGH, About
 from templategen.parts.common.engraving import lettering, radius_line
 from templategen.parts.common.faces import back_bevels, mirrored, standing, under_back_bevels
+from templategen.parts.common.named import product_name
 from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.spec.models import PressCaul
@@ -32,11 +35,14 @@ EASE = 1.0  # every edge of the back, and the face's ends
 APART = 12.0  # between profiles in the file
 
 
+WARNED = cautions.lines(cautions.PRESSING, cautions.ROUTING)
+
+
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
     return (
         *cut_sheets(instrument),
-        Body(NAME, lambda: solid(instrument), ("step",)),
+        Body(NAME, lambda: solids(instrument), ("step",), _about_solids(instrument), WARNED),
     )
 
 
@@ -65,22 +71,51 @@ def cauls(i: Instrument) -> tuple[Station | None, ...]:
     return stations(i) or (None,)
 
 
-def of_solid(i: Instrument) -> Station | None:
-    """The station of the caul that is written as a solid: on a cone the one at the octave, or the third there is."""
-    found = cauls(i)
-    return found[-2] if len(found) > 1 else found[0]
-
-
-def solid(i: Instrument) -> Solid:
-    """The caul, standing on its back, with one true cylinder for its face."""
+def solids(i: Instrument) -> tuple[Solid, ...]:
+    """A caul for each station, standing on their backs one behind another, each with one true cylinder for its face."""
     from templategen.solids import combine
+    from templategen.solids.shape import moved
 
-    station = of_solid(i)
-    face = radius(i, station)
-    kind = "flat" if math.isinf(face) else f"R {mm_text(face)}"
-    name = f"{i.spec.title} | press caul {kind} | mm"
-    whole = standing(profile(i, station, EASE), THICKNESS, name)
-    return combine.cut(whole, back_bevels(THICKNESS, EASE), gone=under_back_bevels(THICKNESS, EASE))
+    found = []
+    for n, station in enumerate(cauls(i)):
+        face = radius(i, station)
+        what = ["press caul", "flat" if math.isinf(face) else f"R {mm_text(face)}"]
+        where = f"for {station.name}" if station is not None and i.board.law.conical else ""
+        name = product_name(i.spec.title, " ".join(what), where)
+        whole = standing(profile(i, station, EASE), THICKNESS, name)
+        caul = combine.cut(whole, back_bevels(THICKNESS, EASE), gone=under_back_bevels(THICKNESS, EASE))
+        found.append(moved(caul, (0.0, n * (THICKNESS + APART), 0.0)))
+    return tuple(found)
+
+
+def _about(i: Instrument) -> About:
+    share, more = (i.spec.press_caul or PressCaul()).radius_share, []
+    for station in cauls(i):
+        if station is not None:
+            where = f" for {station.name}" if i.board.law.conical else ""
+            more.append(f"Face{where}: {both_units(radius(i, station))}, {share:g} of the board's.")
+    return About(
+        part="press caul" if len(cauls(i)) == 1 else "press cauls, one for each station of the cone",
+        job=f"{i.spec.title}; {i.trace}",
+        material="hardwood, brass or slices of sheet that make it up",
+        thickness=THICKNESS,
+        side="the end with the engraving up",
+        depth=THROUGH,
+        allowances="none",
+        datum="x = 0 in the middle, y = 0 on the (first) back",
+        order=CUT_ORDER,
+        more=tuple(more),
+    )
+
+
+def _about_solids(i: Instrument) -> About:
+    return replace(
+        _about(i),
+        side="standing on its back",
+        depth="as modelled",
+        datum="x = 0 in the middle, y = 0 at the first one's end, along the neck, z = 0 on the backs",
+        order="back flat first: it is the datum; no two are one piece",
+    )
 
 
 def cut_sheets(i: Instrument) -> tuple[Sheet, ...]:
@@ -96,19 +131,8 @@ def cut_sheets(i: Instrument) -> tuple[Sheet, ...]:
             lift += max(z for _, z in outline.points) + APART
         return s
 
-    notes = []
-    for station in cauls(i):
-        if station is not None:
-            where = f" for {station.name}" if i.board.law.conical else ""
-            notes.append(f"Face{where}: {both_units(radius(i, station))}, {share:g} of the board's.")
-    notes += [
-        f"Material: {mm_text(THICKNESS)} mm thick, or slices that make it up.",
-        cut.THROUGH,
-        f"Datum: x = 0 in the middle, y = 0 on the (first) back. Job: {i.spec.title}; {i.trace}.",
-    ]
-    warned = cautions.lines(cautions.PRESSING, cautions.ROUTING)
     title = f"{i.spec.title}: press caul, profile to cut"
-    return cut.sheets(NAME, title, sketched, i.shop, notes, warned=warned)
+    return cut.sheets(NAME, title, sketched, i.shop, _about(i), warned=WARNED)
 
 
 def _engraved(i: Instrument, station: Station | None, share: float) -> tuple[Shape, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from templategen.drawing.model import Circle, Outline, Sketch, shape_bounds
@@ -11,8 +12,10 @@ from templategen.findings.catalogue import Fact, fact
 from templategen.geometry import arc_bulge, arc_drop, sagitta
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.block import Block, Ribs
-from templategen.parts.common import cut, digits
+from templategen.parts.common import cautions, cut, digits
+from templategen.parts.common.about import CUT_ORDER, THROUGH, About
 from templategen.parts.common.faces import back_bevels, standing, under_back_bevels
+from templategen.parts.common.named import product_name
 from templategen.parts.common.nesting import Piece, beyond_sheet, nested
 from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.common.work import Work
@@ -37,6 +40,7 @@ if TYPE_CHECKING:
 BEAM = "straight-beam"
 RIB = "a rib of the radius block"
 BEAM_WIDTH, BEAM_HEIGHT = 32.0, 32.0
+WARNED = cautions.lines(cautions.ROUTING, cautions.WOOD_DUST)
 OVER = 1.0  # how far tools overshoot an end
 
 
@@ -49,12 +53,19 @@ def make(work: Work) -> tuple[Product, ...]:
         products += [
             *cut_sheets(instrument, block),
             Sheet(NAME, lambda: draw(instrument, block), ("pdf",)),
-            Body(NAME, lambda: solid(instrument, block), ("step", "stl")),
+            Body(
+                NAME,
+                lambda: solid(instrument, block),
+                ("step", "stl"),
+                _about_solid(instrument, "radius block", (radius_note(block),)),
+                WARNED,
+            ),
         ]
         if block.ribs is not None:
             products += ribs(instrument, block, block.ribs)
     if instrument.board.law.conical:
-        products.append(Body(BEAM, lambda: beam(instrument), ("step", "stl")))
+        about = _about_solid(instrument, "straight beam, to sand a cone along its string lines")
+        products.append(Body(BEAM, lambda: beam(instrument), ("step", "stl"), about, WARNED))
     return tuple(products)
 
 
@@ -69,7 +80,7 @@ def solid(i: Instrument, block: Block) -> Solid:
 
 def name_of(i: Instrument, block: Block) -> str:
     radius = "flat" if block.flat else f"{'convex ' if block.convex else ''}R {mm_text(block.radius)}"
-    return f"{i.spec.title} | radius block {radius} | mm"
+    return product_name(i.spec.title, f"radius block {radius}")
 
 
 def bar(width: float, height: float, length: float, face: Face, name: str, marks: tuple[digits.Bar, ...] = ()) -> Solid:
@@ -112,7 +123,8 @@ def _end_bevel(width: float, height: float, face: Face, end: float, inward: floa
 
 def beam(i: Instrument) -> Solid:
     """The straight beam that sands a cone along its string lines: flat-faced, as long as the board."""
-    return bar(BEAM_WIDTH, BEAM_HEIGHT, math.ceil(i.plan.end_x), Face(math.inf), f"{i.spec.title} | straight beam | mm")
+    name = product_name(i.spec.title, "straight beam")
+    return bar(BEAM_WIDTH, BEAM_HEIGHT, math.ceil(i.plan.end_x), Face(math.inf), name)
 
 
 # ----------------------------------------------------------------------------------------------------------- to cut
@@ -127,13 +139,39 @@ def cut_sheets(i: Instrument, block: Block) -> tuple[Sheet, ...]:
         s.add("ENGRAVE", *engraved(block, engraving(block)))
         return s
 
-    notes = (
-        radius_note(block),
-        f"Material: as long as the block, {mm_text(block.length)} mm, or slices that make it up.",
-        cut.THROUGH,
-        f"Datum: x = 0 in the middle, y = 0 on the back. Job: {i.spec.title}; {i.trace}.",
+    about = replace(
+        _about(i, "radius block, its profile"),
+        material="stock as long as the block, or slices that make it up",
+        thickness=block.length,
+        more=(radius_note(block),),
     )
-    return cut.sheets(NAME, f"{i.spec.title}: radius block, profile to cut", sketched, i.shop, notes)
+    return cut.sheets(NAME, f"{i.spec.title}: radius block, profile to cut", sketched, i.shop, about)
+
+
+def _about(i: Instrument, part: str) -> About:
+    """What profile, ribs and solids have in common."""
+    return About(
+        part=part,
+        job=f"{i.spec.title}; {i.trace}",
+        material="hardwood, sheet or whatever keeps straight",
+        thickness=None,
+        side="the end with the engraving up",
+        depth=THROUGH,
+        allowances="none; long edges of the back bevelled",
+        datum="x = 0 in the middle, y = 0 on the back",
+        order=CUT_ORDER,
+    )
+
+
+def _about_solid(i: Instrument, part: str, more: tuple[str, ...] = ()) -> About:
+    return replace(
+        _about(i, part),
+        side="standing on its back",
+        depth="as modelled",
+        datum="x = 0 in the middle, y = 0 at one end, along the neck, z = 0 on the back",
+        order="back flat first: it is the datum",
+        more=more,
+    )
 
 
 def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
@@ -156,10 +194,13 @@ def ribs(i: Instrument, block: Block, asked: Ribs) -> tuple[Sheet, ...]:
         f"{asked.count} ribs of {mm_text(asked.thickness)} mm sheet make a stack {mm_text(asked.stack_length)} mm "
         f"long, {dowels}.",
         radius_note(block),
-        f"Job: {i.spec.title}; {i.trace}.",
     )
+    about = replace(
+        _about(i, "ribs of the radius block"), material="sheet", thickness=asked.thickness, more=notes,
+        datum="the sheet's lower left corner; each rib is whole in itself",
+    )  # fmt: skip
     title = f"{i.spec.title}: ribs of the radius block, to cut"
-    return nested("radius-ribs", title, [piece] * asked.count, i.shop, notes)
+    return nested("radius-ribs", title, [piece] * asked.count, i.shop, about)
 
 
 def findings(i: Instrument) -> Iterator[Fact]:

@@ -27,6 +27,7 @@ from templategen.instrument.tools.gauges import (
     string_arc,
     string_notches,
 )
+from templategen.parts.common.about import CUT_ORDER, THROUGH, About
 from templategen.parts.common.engraving import lettering, radius_line
 from templategen.parts.common.faces import mirrored
 from templategen.parts.common.nesting import Piece, beyond_sheet, nested
@@ -51,7 +52,22 @@ def make(work: Work) -> tuple[Product, ...]:
         title,
         pieces,
         instrument.shop,
-        (*notes(instrument), f"Job: {instrument.spec.title}; {instrument.trace}."),
+        about(instrument),
+    )
+
+
+def about(i: Instrument) -> About:
+    return About(
+        part="gauges for board, block and strings, each engraved with what it is",
+        job=f"{i.spec.title}; {i.trace}",
+        material="sheet that keeps its edge, as thick as the shop likes",
+        thickness=None,
+        side="this face up, engraving readable",
+        depth=THROUGH,
+        allowances="none",
+        datum="the sheet's lower left corner; each gauge is whole in itself",
+        order=CUT_ORDER,
+        more=notes(i),
     )
 
 

@@ -13,7 +13,7 @@ NAME = "tables"
 def make(work: Work) -> tuple[Product, ...]:
     instrument = work.instrument
     return (
-        Data("numbers", lambda: numbers(work.bench, work.findings), ("json",)),
+        Data("numbers", lambda: numbers(work.bench, work.findings) | {"files": work.files()}, ("json",)),
         Data("frets", lambda: frets.file(instrument)),
         Data("strings", lambda: strings.file(instrument)),
         Data("wire", lambda: wire.pieces(instrument)),
