@@ -29,8 +29,8 @@ def files(i: Instrument) -> Iterator[Product]:
 
 
 def draw(i: Instrument, about: About) -> Drawing:
-    """STOCK: the blank from above. OUTLINE: the finished nut above the ledge, a compensated front edge true. SLOT_PATH: of each slot the lowest line of its floor, slotted and finished,
-    string by string from the treble side."""
+    """STOCK: the blank from above. OUTLINE: the finished nut above the ledge, a compensated front edge true. SLOT_PATH:
+    of each slot the lowest line of its floor, slotted and finished, string by string from the treble side."""
     nut, s = i.nut, cut.sketch()
     for before, after in zip(*(nut_shape.slots_of(nut, stage) for stage in ("slotted", "finished")), strict=True):
         s.add("SLOT_PATH", *(Polyline.in_space((slot.start, slot.end)) for slot in (before, after)))
