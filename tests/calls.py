@@ -89,6 +89,10 @@ CALLS: dict[str, list[Call]] = {
         ({"strings.courses": [[1, 2]]}, {}), ({"strings.courses": [[1, 2], [3, 4], [5]]}, {}),
     ],
     "block-narrower-than-board": only({"radius_block.width": 54}),
+    "flute-too-short": only({}, {"end_mills": [
+        {"diameter": 0.58, "shape": "flat", "flute": 1.5}, {"diameter": 1.0, "shape": "ball", "flute": 0.8},
+    ]}),
+    "pilots-lost-if-dressed": only({}),
     "thin-web": [
         ({**CROWDED, "notched_strip.pin": 8.5}, {}), ({**CROWDED, "notched_strip.pin": 10}, {}),
         ({"scale.zero_fret": True, "setup.first_fret_clearance": None, "nut.behind_zero_fret": 3}, {}),

@@ -205,5 +205,14 @@ def _cutters(i: Instrument) -> Iterator[Fact]:
             whole=milled,
             rest="milled" if milled else "none",
         )
+        lost = [n for n in pilots if nut.pilots[n].depth <= nut.top_allowance + _FELT]
+        if lost:
+            yield fact(
+                "pilots-lost-if-dressed",
+                "nut.top_allowance",
+                strings=numbers(lost),
+                top=nut.top_allowance,
+                deep=max(nut.pilots[n].depth for n in lost),
+            )
     elif milled:
         yield fact("milled-slots", "nut.slot_form", whole=milled)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from templategen.findings.catalogue import Fact, fact, without
 from templategen.findings.limits import limit
@@ -16,6 +17,7 @@ def wire_facts(i: Instrument) -> Iterator[Fact]:
     yield from _stock(i)
     yield from _saws(i)
     yield from _cutters(i)
+    yield from _flutes(i)
     yield from _strip(i)
 
 
@@ -75,6 +77,27 @@ def _cutters(i: Instrument) -> Iterator[Fact]:
             narrower=width - cutter.diameter,
             slot=width,
         )
+
+
+def _flutes(i: Instrument) -> Iterator[Fact]:
+    """Cutters of the shop that are in use and whose flutes are known to be too short for their deepest cut."""
+    cuts: list[dict[str, Any]] = []
+
+    def tried(what: str, shape: str, cutter: float, deep: float, **more: Any) -> None:
+        known = [mill.flute for mill in i.shop.cutters if mill.shape == shape and mill.diameter == cutter]
+        flutes = [flute for flute in known if flute is not None]
+        if flutes and len(flutes) == len(known) and max(flutes) < deep:
+            cuts.append({"what": what, "cutter": cutter, "deep": deep, "flute": max(flutes), **more})
+
+    if i.slot_cutter.owned:
+        depths = i.frets.depth_stop_flat if i.frets.flat_floor else i.frets.slot_depth
+        tried("frets", "flat", i.slot_cutter.diameter, float(depths.max()))
+    used = sorted({slot.cutter for slot in i.nut.slots if slot.full_width and slot.cutter is not None})
+    for cutter in used:
+        rows = [n for n, slot in enumerate(i.nut.slots) if slot.full_width and slot.cutter == cutter]
+        tried("nut", "ball", cutter, float(i.nut.slotted_depth[rows].max()), strings=[n + 1 for n in rows])
+    if cuts:
+        yield fact("flute-too-short", "shop.end_mills", cuts=cuts)
 
 
 def _strip(i: Instrument) -> Iterator[Fact]:

@@ -56,7 +56,7 @@ ROWS: dict[str, tuple[str, Way, float, float]] = {
     "saw_off_slot": ("no-saw-for-slot", lambda v: {"shop": {"saw_kerfs": [v]}}, 0.5948, 0.5952),
     "mill_under_slot": (
         "end-mill-narrower-than-slot", lambda v: {"shop": {"end_mills": [{"diameter": v, "shape": "flat"}]}},
-        0.5552, 0.5548,
+        0.5702, 0.5698,
     ),
     "barbs_over_slot": ("slot-too-wide-for-barbs", in_slots, 0.698, 0.702),
     "inner_string_cents": (

@@ -12,7 +12,6 @@ from templategen.drawing.model import Box, Drawing, Outline, Polyline, Sketch
 from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions, cut
 from templategen.parts.common.about import THROUGH, About
-from templategen.parts.common.offset import offset
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.nut import nut_shape
 from templategen.parts.nut.about import DATUM, MATERIAL
@@ -85,7 +84,7 @@ def _blank(i: Instrument) -> Iterator[Product]:
 
     def sketched(kerf: float) -> Sketch:
         s = cut.sketch()
-        s.add("OUTLINE", offset(outline(i), kerf / 2))
+        s.add("OUTLINE", outline(i).offset(kerf / 2))
         return s
 
     long, thick, tall = nut.blank.size

@@ -55,6 +55,9 @@ class EndMill(Table):
     angle: Annotated[Number, within(1, 179)] | None = Field(
         default=None, description="full angle of a vee", examples=[60]
     )
+    flute: Annotated[float, LengthWithin(0.1, 200)] | None = Field(
+        default=None, description="how deep it cuts: length of the flutes", examples=[4.0]
+    )
 
 
 class Sheet(Table):
@@ -169,5 +172,7 @@ class Shop(Table):
     def cutters(self) -> tuple[EndMill, ...]:
         """The mill's tools, then the cutters besides."""
         tools = self.mill.tools if self.mill else ()
-        of_mill = (EndMill.model_construct(shape=t.form, diameter=t.diameter, angle=t.tip_angle) for t in tools)
+        of_mill = (
+            EndMill.model_construct(shape=t.form, diameter=t.diameter, angle=t.tip_angle, flute=t.flute) for t in tools
+        )
         return (*of_mill, *self.end_mills)

@@ -144,8 +144,10 @@ def test_notes_say_what_is_shown() -> None:
     def note(changes: dict[str, Any]) -> str:
         return " ".join(nut.cut_sheets(instrument(changes))[0].drawing.notes)
 
-    assert "No allowances, ends eased R 0.50. Material: 3.40 mm thick, its front face up." in note({})
+    plain = note({})
+    assert "Material: bone or the like, 3.40 mm thick. Side: its front face up, seen from the bridge." in plain
+    assert "Allowances: none; ends eased R 0.50." in plain
     assert "in the nut they run slanted" in note(FAN)
     moved = note({**MOVED, "nut.compensation_by": "board"})
-    assert "Material: 4.30 mm thick" in moved
+    assert "Material: bone or the like, 4.30 mm thick" in moved
     assert "Slots are drawn where they pass this outline's plane" in moved

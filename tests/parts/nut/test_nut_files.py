@@ -41,7 +41,10 @@ def _encoded(made: Instrument) -> Iterator[tuple[str, str]]:
                     yield f"{stem}.{suffix}", hashlib.sha256(data).hexdigest()
 
 
-CUT = [f"nut-cut{beam}.{kind}" for beam in ("", "-beam") for kind in ("dxf", "svg")]
+CUT = [
+    "nut-plan.dxf",
+    *(f"nut-{what}{beam}.{kind}" for what in ("blank", "cut") for beam in ("", "-beam") for kind in ("dxf", "svg")),
+]
 
 
 @pytest.mark.parametrize("board", [{}, CONE, FAN], ids=("cylinder", "cone", "multi-scale"))
