@@ -37,7 +37,8 @@ def main() -> int:
         begun = time.perf_counter()
         work = job.compute(str(path))[1]
         products = [p for part in PARTS if part.name in checks.ROOMS for p in part.make(work)]
-        cut = {p.stem: p.drawing for p in products if isinstance(p, Sheet) and p.drawing.kind == "cut"}
+        sheets = (p for p in products if isinstance(p, Sheet) and p.drawing.kind == "cut")
+        cut = {p.stem: p.drawing for p in sheets if p.stem != "nut-plan"}
         told = []
         for step in STEPS:
             try:

@@ -201,8 +201,8 @@ def test_names_and_files() -> None:
     flat = instrument({"fingerboard.radius": "flat"})
     assert [p.stem for p in fingerboard.make(work_of(flat))] == ["fingerboard"]
     solid = fingerboard.solid(flat)
-    assert solid.name == "Loan fleet: test board | fingerboard | mm"
-    assert b"Loan fleet: test board | fingerboard | mm" in step.encode(solid)
+    assert solid.name == "Loan fleet - test board - fingerboard"
+    assert b"Loan fleet - test board - fingerboard" in step.encode(solid)
 
 
 def test_relief_changes_no_solid() -> None:

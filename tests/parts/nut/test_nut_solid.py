@@ -149,11 +149,11 @@ def test_cylinders_have_the_slots_radii(read: Read) -> None:
     assert kinds <= {"plane", "cylinder"}
 
 
-def test_products_say_title_part_stage_and_unit(read: Read) -> None:
+def test_products_say_title_part_and_stage(read: Read) -> None:
     title = read.instrument.spec.title
     for stage, data in read.steps.items():
         (name,) = re.findall(r"PRODUCT\('([^']*)'", data.decode())
-        assert name == f"{title} | nut | {stage} | mm"
+        assert name == f"{title.replace(':', ' -')} - nut - {stage}"
 
 
 def test_stages_carry_their_allowances(read: Read) -> None:

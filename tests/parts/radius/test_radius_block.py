@@ -117,7 +117,7 @@ def test_convex_block_says_so() -> None:
     assert radius_block_shape.engraving(made.block) == (
         "R 299.65 mm  11.797 in", "CONVEX: board 300.00 - paper 0.35",
     )  # fmt: skip
-    assert radius_block.name_of(made, made.block) == "Loan fleet: test board | radius block convex R 299.65 | mm"
+    assert radius_block.name_of(made, made.block) == "Loan fleet - test board - radius block convex R 299.65"
     assert len(radius_block_shape.figures(made.block)) == sum(
         {"2": 5, "9": 6, "6": 6, "5": 5, ".": 1, "-": 1, "0": 6, "3": 5}[sign] for sign in "299.65" + "-0.35"
     )

@@ -268,7 +268,7 @@ def test_a_sheet_just_large_enough_is_no_finding() -> None:
     for width, count in ((467.3, 1), (467.4, 0)):
         assert len(found(instrument({}, {"sheet": {"width": width, "height": 200}}), "gauge-beyond-sheet")) == count
     assert not found(instrument({}), "gauge-beyond-sheet")  # no sheet named, nothing to judge by
-    assert "larger than 600 x 400 mm" in gauge_sheets(instrument(LONG))[-1].drawing.notes[1]
+    assert "larger than 600 x 400 mm" in " ".join(gauge_sheets(instrument(LONG))[-1].drawing.notes)
 
 
 LONG: dict[str, Any] = {"scale.length": 800, "scale.fret_count": 24}
