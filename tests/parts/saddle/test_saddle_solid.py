@@ -115,7 +115,14 @@ def test_the_front_outline_holds_every_string() -> None:
     piece = job_made.instrument.saddle_piece
     assert piece is not None
     products = make(job_made)
-    assert [p.stem for p in products] == ["saddle", "saddle-blank", "saddle-finished", "saddle-cut", "saddle-cut-beam"]
+    assert [p.stem for p in products] == [
+        "saddle",
+        "saddle-piece",
+        "saddle-blank",
+        "saddle-finished",
+        "saddle-cut",
+        "saddle-cut-beam",
+    ]
     for kerf, more in ((0.0, 0.0), (0.12, 0.06)):
         (sheet,) = of_size(products, kerf)
         (outline,) = sheet.drawing.layer("OUTLINE").shapes
