@@ -119,7 +119,7 @@ CALLS: dict[str, list[Call]] = {
     "curved-seat": only({"nut.seat_radius": 250}),
     "slanted-seat": only({"nut.seat_angle": -4}),
     "seat-above-edge": only({"nut.seat_depth": 0.5}),
-    "less-rounding": only({"nut.edge_rounding": 1.9}),
+    "less-rounding": [({"nut.edge_rounding": 1.9}, {}), ({"nut.edge_rounding": 0.01}, {})],
     "no-nut-file": [({}, {"nut_file_widths": [0.25, 0.36]}), ({}, {"nut_file_widths": [0.35]})],
     "nut-file-tight": only({}, {"nut_file_widths": [0.265, 0.7]}),
     "nut-file-wide": only({}, {"nut_file_widths": [0.32]}),

@@ -11,7 +11,7 @@ from templategen.findings.catalogue import Fact, fact
 from templategen.findings.limits import limit
 from templategen.findings.naming import cases, numbers, of_string
 from templategen.instrument.model import Instrument
-from templategen.instrument.nut.nut import LEAST_SHARE, MOST_SHARE, SHELF_LIFT
+from templategen.instrument.nut.nut import LEAST_ROUNDING, LEAST_SHARE, MOST_SHARE, SHELF_LIFT
 from templategen.instrument.nut.slots import usual_clearance
 
 _FELT = 1e-6  # what is exceeded by less is met
@@ -137,7 +137,8 @@ def _groove(i: Instrument) -> Iterator[Fact]:
 def _edges(i: Instrument) -> Iterator[Fact]:
     asked, made = i.spec.nut.edge_rounding, i.nut.rounding
     if made < asked:
-        yield fact("less-rounding", "nut.edge_rounding", made=made, asked=asked)
+        why = "room" if made else "small"
+        yield fact("less-rounding", "nut.edge_rounding", made=made, asked=asked, why=why, least=LEAST_ROUNDING)
 
 
 def _files(i: Instrument) -> Iterator[Fact]:

@@ -71,7 +71,8 @@ def test_a_plain_board_has_nothing_to_decide_at_its_nut() -> None:
     made = instrument({"kind": "electric"})
     assert [f.code for f in work_of(made).findings if f.level == "decide"] == []
     assert {f.code for f in work_of(made).findings if f.key.startswith(("nut", "setup", "headstock"))} == {
-        "pilot-slots"
+        "pilot-slots",
+        "pilots-lost-if-dressed",
     }
 
 

@@ -9,7 +9,7 @@ from templategen.instrument.arrays import Array, fixed
 from templategen.instrument.board.plan import Plan
 from templategen.instrument.board.surfaces import Strung
 from templategen.instrument.nut.frame import NutFrame
-from templategen.instrument.nut.nut import LEAST_SHARE, LEAST_STEP, MOST_SHARE, Nut, end_height
+from templategen.instrument.nut.nut import LEAST_ROUNDING, LEAST_SHARE, LEAST_STEP, MOST_SHARE, Nut, end_height
 from templategen.instrument.nut.slots import file_for, slot_forms
 from templategen.instrument.setup.line import StringLine
 from templategen.spec.models import PlainWound, PlainWoundShare, Shop, Spec
@@ -102,7 +102,7 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
         stock_sides=nut.stock.sides,
         stock_ends=nut.stock.ends,
         stock_form=nut.stock_form,
-        rounding=max(min(nut.edge_rounding, nut.thickness / 2, low_end / 2), 0.0),
+        rounding=_rounding(min(nut.edge_rounding, nut.thickness / 2, low_end / 2)),
         full_width=forms.full_width,
         cutter=forms.cutter,
         pilots=forms.pilots,
@@ -111,6 +111,11 @@ def build_nut(spec: Spec, shop: Shop, plan: Plan, strung: Strung, line: StringLi
             for g, w, string in zip(gauges, width, spec.strings.set, strict=True)
         ),
     )
+
+
+def _rounding(radius: float) -> float:
+    """None is made that is less than what breaking an edge leaves."""
+    return radius if radius >= LEAST_ROUNDING else 0.0
 
 
 def _frame(spec: Spec, plan: Plan, strung: Strung) -> NutFrame:

@@ -21,6 +21,7 @@ from templategen.instrument.nut.slots import Pilot
 
 LEAST_SHARE, MOST_SHARE = 0.5, 1.1  # of the gauge that lies in a finished slot (design rule of this project)
 LEAST_STEP = 0.03  # mm of the front edge between neighbours, or over the board's end; less is not filed, and is none
+LEAST_ROUNDING = 0.05  # mm: an edge that is only broken has more
 SHELF_LIFT = 0.05  # underside of a compensation shelf above the board
 
 

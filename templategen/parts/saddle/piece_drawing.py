@@ -124,8 +124,9 @@ def _said(i: Instrument, piece: SaddlePiece) -> tuple[str, ...]:
         f"{mm_text(float(abs(piece.top.z(piece.along) - piece.height).max()), 3)} mm.",
         f"Blank: {mm_text(x1 - x0)} x {mm_text(y1 - y0)} x {mm_text(z1 - z0)} mm: top +{mm_text(piece.top_allowance)}, "
         f"sides +{mm_text(piece.stock_sides)}, each end +{mm_text(piece.stock_ends)}.",
-        "Finished sizes. Fit the underside to its slot first, without light under it: heights count from the slot's floor. Then the "
-        "height, then the round, then each string's place. Heights ±0.05, places ±0.1 mm (common practice, no source).",
+        "Finished sizes. Fit the underside to its slot first, without light under it: heights count from the slot's "
+        "floor. Then the height, then the round, then each string's place. Heights ±0.05, places ±0.1 mm (common "
+        "practice, no source).",
     ]
     if i.saddle_piece is not None and piece.forces is not None:
         down = sum(force.down for force in piece.forces)

@@ -400,6 +400,28 @@ def test_every_step_of_the_front_is_missed(monkeypatch: pytest.MonkeyPatch) -> N
 
 # What was tried when nuts were found that could not be built: the first 4 of 160 crossed themselves
 TRIED: dict[str, dict[str, Any]] = {
+    "a shelf of six hundredths": {
+        "handedness": "left",
+        "scale.length": None,
+        "scale.bass": 830.349,
+        "scale.treble": 806.66,
+        "scale.fret_count": 24,
+        "scale.square_fret": 10.356,
+        "fingerboard.width_at_nut": 40.698,
+        "fingerboard.width_at_last_fret": 40.898,
+        "fingerboard.radius": None,
+        "fingerboard.radius_at_nut": 319.0,
+        "fingerboard.radius_at_last_fret": 402.551,
+        "fret_wire.markers": [],
+        "fret_wire.doubled_markers": [],
+        "bridge.string_spread": 56.896,
+        "nut.thickness": 5.669,
+        "nut.edge_margin": 2.421,
+        "nut.compensation": 0.062,
+        "setup.first_fret_clearance": {"bass": 0.678, "treble": 0.5},
+        "setup.action": {"fret": 12, "bass": 1.864, "treble": 1.402},
+        "setup.relief": 0.222,
+    },
     "a rounding of 0.01": {"nut.edge_rounding": 0.01},
     "a rounding of 0.01, slanted": {**FAN, "nut.edge_rounding": 0.01},
     "a rounding of 0.01 and steps": {"nut.edge_rounding": 0.01, "nut.compensation": SHIFTS},
