@@ -94,7 +94,7 @@ def work(bench: Bench) -> Work:
 def _files(work: Work) -> list[dict[str, Any]]:
     """What has to be known of every file that somebody may get alone."""
     return [
-        {"file": f"{product.stem}.{form}", "of_part": part.name, **product.about.record()}
+        {"file": f"{product.stem}.{form}", "of_part": part.name, **product.about.record(), "rests_on": product.rests}
         for part in PARTS
         for product in part.make(work)
         if product.about is not None

@@ -21,7 +21,7 @@ from templategen.parts.register import PARTS
 LABELS = ("Part", "Job", "Material", "Side", "Depth", "Allowances", "Datum", "Order of work")
 KEYS = {
     "file", "of_part", "part", "job", "size", "kerf", "material", "thickness", "material_side", "depth", "allowances",
-    "datum", "order_of_work", "more",
+    "datum", "order_of_work", "more", "rests_on",
 }  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from templategen.units import both_units, mm_text
 THROUGH = "all cuts go through; ENGRAVE as shallow as it can be read"
 CUT_ORDER = "this file's: ENGRAVE, then what is cut inside, OUTLINE last"
 
-Size = Literal["finished", "beam", "with allowances", "path", "to mill from"]
+Allowed = Literal["finished", "beam", "with allowances", "path", "to mill from"]
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class About:
     allowances: str
     datum: str
     order: str
-    size: Size = "finished"
+    size: Allowed = "finished"
     kerf: float = 0.0
     more: tuple[str, ...] = ()
 

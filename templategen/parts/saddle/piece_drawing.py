@@ -52,17 +52,18 @@ def draw(i: Instrument, piece: SaddlePiece) -> Drawing:
 
 
 def _rows(rows: Table, unit: str) -> list[list[str]]:
-    """The table in one unit: the strings' names, then what is printed in that unit; cents beside mm."""
+    """The table in one unit: the strings' names, then what is printed in that unit, estimates marked; cents by mm."""
     heads: list[str] = [f"string, {unit}"]
     columns: list[tuple[str, ...]] = []
-    head = ""
+    head = last = ""
     for strip in rows.printed():
-        head = strip.line.removesuffix(", mm") if strip.line != "in" else head
+        head = strip.line.removesuffix(", mm") if strip.line not in ("in", "") else head
         if not columns:
             columns.append(strip.cells)
-        elif (strip.line == "in") == (unit == "in"):
-            heads.append(head)
+        elif (strip.line == "in") == (unit == "in") if strip.line else strip.key == last:
+            heads.append(head if strip.line else "")
             columns.append(strip.cells)
+            last = strip.key
     return [heads, *map(list, zip(*columns, strict=True))]
 
 
