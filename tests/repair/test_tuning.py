@@ -167,3 +167,45 @@ def test_by_the_model_leaves_readings_as_they_are() -> None:
         assert (now.read, now.off, now.outlier) == (was.read, was.off, was.outlier)
         assert now.off_cents == pytest.approx(was.off_cents, rel=0.05, abs=0.05)
     assert told.frets.lines[0].outliers[0].off_cents == pytest.approx(8.2, abs=0.4)  # 1731·2/427 cents by lengths
+
+
+def test_a_nut_out_of_place_by_the_model_and_by_lengths() -> None:
+    """0.6 mm too far back: 1200·log2((L + o)/L), 1.6 cents sharp, to a tenth; too near is flat."""
+    from templategen.repair.survey.found import as_found
+    from templategen.spec.survey.load import load_survey
+
+    i = instrument()
+    for shift in (0.6, -0.6):
+        places = ", ".join(f'"{n}" = {640 * (1 - 2 ** (-n / 12)) + shift:.2f}' for n in range(1, 22))
+        text = f"[scale]\nfret_count = 21\n[frets]\ncentre = {{ {places} }}"
+        found = as_found(load_survey("made.toml", text.encode()).survey)
+        told = by_the_model(i, found, as_wanted(i, straight_crowns(i), i.strung.relief))
+        assert told.frets is not None
+        assert told.frets.lines[0].shift_cents == pytest.approx(1200 * np.log2(1 + shift / 640), rel=0.1)
+
+
+def places(line: str, scale: float, off: dict[int, float]) -> str:
+    at = ", ".join(f'"{n}" = {scale * (1 - 2 ** (-n / 12)) + off.get(n, 0.0):.1f}' for n in range(1, 22))
+    return f"{line} = {{ {at} }}\n"
+
+
+def test_the_tuner_is_read_over_frets_as_they_were_found() -> None:
+    """A fret 2 mm toward the bridge; on two lines, along the bass one alone, which fades toward the treble side."""
+    from making import FAN
+
+    from templategen.repair.survey.found import as_found
+    from templategen.repair.survey.sounding import tuned
+    from templategen.spec.survey.load import load_survey
+
+    cents = 'cents = { "12" = [1, 1, 1, 1, 1, 1] }'
+    text = f"[scale]\nfret_count = 21\n[frets]\n{places('centre', 640, {5: 2.0})}[strings]\n{cents}"
+    made = tuned(instrument(), as_found(load_survey("made.toml", text.encode()).survey))
+    assert made is not None
+    assert made.moved[4] == pytest.approx(np.full(6, 2.0), abs=0.15)
+    assert np.abs(np.delete(made.moved, 4, axis=0)).max() == 0
+    lines = places("bass", 670, {5: 2.0}) + places("treble", 640, {})
+    text = f"[scale]\nfret_count = 21\n[frets]\n{lines}[strings]\n{cents}"
+    made = tuned(instrument(FAN), as_found(load_survey("made.toml", text.encode()).survey))
+    assert made is not None
+    assert made.moved[4] == pytest.approx(np.linspace(0, 2, 6), abs=0.15)
+    assert made.moved[4, 0] == 0

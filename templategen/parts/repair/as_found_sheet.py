@@ -18,6 +18,7 @@ from templategen.parts.common.layers import sketch
 from templategen.parts.common.paper import flowed
 from templategen.parts.common.sheetwork import put
 from templategen.parts.repair.as_found_charts import ReadingChart, draw
+from templategen.repair.against import spacing
 from templategen.repair.model import Bench
 from templategen.repair.survey.crowns import CrownsFound
 from templategen.repair.survey.found import AsFound
@@ -35,15 +36,15 @@ TIMES = 3.0  # of its widest limit, what the chart of frets holds
 MOST = 212.0  # what a page without cautions holds
 HOW_TO_READ = (
     "Frets: how far each stands toward the bridge (+) or the nut (−) of where the others put it; brackets: the ± of "
-    "that, which one in twenty may pass; ringed: out of place. Elsewhere: dot the reading, bar its ± (k = 2), broad "
-    "dash what the spec wants."
+    "that, which one in twenty may pass; ringed: out of place. Off at nut: toward the treble side (+). Elsewhere: dot "
+    "the reading, bar its ± (k = 2), broad dash what the spec wants."
 )
 
 
 def leaves(bench: Bench, found: AsFound) -> tuple[Drawing, ...]:
     """Everything on one page, where it holds it."""
     i = bench.instrument
-    blocks = [_charts(i, row) for row in _rows(i, found)]
+    blocks = [_charts(i, row) for row in _rows(bench, found)]
     blocks.append(_words(bench, found))
     whole, low = sketch(), 0.0
     for block in blocks:
@@ -94,8 +95,9 @@ def _words(bench: Bench, found: AsFound) -> Drawing:
     return _named(bench.instrument, s)
 
 
-def _rows(i: Instrument, found: AsFound) -> Iterator[Row]:
+def _rows(bench: Bench, found: AsFound) -> Iterator[Row]:
     """Panels beside each other: each with its height and its share of the width."""
+    i = bench.instrument
     if found.frets is not None:
         yield [(_frets(line), FRETS_TALL, 1.0) for line in found.frets.lines]
     if found.crowns is not None and found.crowns.profiled:
@@ -103,7 +105,7 @@ def _rows(i: Instrument, found: AsFound) -> Iterator[Row]:
         for first in range(0, len(lines), ABREAST):
             yield [(_crowns(found.crowns, n), CROWNS_TALL, 1.0) for n in lines[first : first + ABREAST]]
     row = [] if (round_ := _round(i, found)) is None else [(round_, ROUND_TALL, 1.4)]
-    row += [(panel, ROUND_TALL, 1.0) for panel in _heights(i, found)]
+    row += [(panel, ROUND_TALL, 1.0) for panel in (*_heights(i, found), *_spacing(bench))]
     if row:
         yield row
 
@@ -163,6 +165,19 @@ def _heights(i: Instrument, found: AsFound) -> Iterator[ReadingChart]:
     ):
         if read is not None and any(read):
             yield _per_string(title, read, wanted)
+
+
+def _spacing(bench: Bench) -> Iterator[ReadingChart]:
+    """How far strings at the nut stand toward the treble side of the spec's places, the ± about nought."""
+    at_nut = spacing(bench)
+    if at_nut is None:
+        return
+    off, count = at_nut.read - at_nut.expected, len(at_nut.read)
+    limits = np.nan_to_num(at_nut.pm)
+    yield ReadingChart(
+        "Off at nut", "mm", tuple(str(n + 1) for n in range(count)), _evenly(range(count)), _of(off), _of(-limits),
+        _of(limits), bars=True,
+    )  # fmt: skip
 
 
 def _per_string(title: str, read: ReadPerString, wanted: Array) -> ReadingChart:

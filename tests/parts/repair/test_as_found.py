@@ -9,6 +9,7 @@ import math
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 from making import work
 from overlapping import overlaps
@@ -192,3 +193,25 @@ def test_crowns_on_one_scale_and_pages_for_many_lines() -> None:
     said = " ".join(s.text for leaf in sheet.leaves for s in leaf.layer("TEXT").shapes if isinstance(s, Text))
     assert all(f"Crowns along line {n}, mm" in said for n in range(1, 7))
     assert all(overlaps(leaf) == [] for leaf in sheet.leaves)
+
+
+def test_spacing_and_gaps_held_down_have_their_panels() -> None:
+    """Strings at the nut off the spec's places as bars, string 3 by 0.4 toward the treble side; gaps with targets."""
+    from making import instrument
+
+    i = instrument()
+    read = np.linalg.norm(i.plan.string_nut - i.plan.nut_bass_end, axis=1).round(2)
+    read[2] += 0.4
+    survey = {"strings": {"at_nut": read.tolist(), "pressed": [0.1, 0.1, 0.1, 0.1, 0.1, 0.1]}}
+    (sheet,) = [p for p in as_found.make(work({"survey": survey})) if isinstance(p, Sheet)]
+    (drawn,) = sheet.leaves
+    assert overlaps(drawn) == []
+    (head,) = [s for s in drawn.layer("TEXT").shapes if isinstance(s, Text) and s.text == "Off at nut, mm"]
+    bars = {round(s.start[0], 3): s.end[1] - s.start[1] for s in lines_of(drawn, "NUT_FRONT")
+            if s.start[0] == s.end[0] and s.start[0] > head.at[0]}  # fmt: skip
+    names = {s.text: round(s.at[0], 3) for s in drawn.layer("TEXT").shapes
+             if isinstance(s, Text) and s.anchor == "middle" and s.at[0] > head.at[0]}  # fmt: skip
+    assert max(bars, key=bars.__getitem__) == names["3"]
+    assert all(abs(tall) < bars[names["3"]] / 10 for x, tall in bars.items() if x != names["3"])
+    dashes = [s for s in lines_of(drawn, "NUT_FRONT") if s.start[1] == s.end[1]]
+    assert len(dashes) == 6, "a target for each string's gap held down"
