@@ -226,7 +226,7 @@ def reradius(i: Instrument) -> Reradius | None:
         slot_before=slot,
         slot_measured=before.slot_depth is not None,
         slot_needed=needed,
-        depth_stop=i.frets.depth_stop_flat if flat else i.frets.slot_depth,
+        depth_stop=i.frets.depth_stop,
         flat_floor=flat,
         area=area,
         parallel=taken("parallel", 0.0),

@@ -19,6 +19,23 @@ ONE_CENT = 2.0 ** (1 / 1200) - 1
 
 
 @dataclass(frozen=True)
+class SlotFloor:
+    """A slot's floor: level across at ``level`` (z, the crown line at 0), or where that is None following the round at
+    ``depth`` below the board."""
+
+    board: Board
+    depth: float
+    level: float | None
+
+    def z(self, x: Array, y: Array) -> Array:
+        """Height at plan points. Following the round: a coaxial surface, √((R − d)² − y²) − R (circle geometry)."""
+        if self.level is not None:
+            return np.full(np.shape(x), self.level)
+        inner = self.board.radius(x) - self.depth
+        return np.asarray(np.sqrt(inner**2 - y**2) - inner - self.depth)
+
+
+@dataclass(frozen=True)
 class Fret:
     """One fret as plain numbers, mm in the plan frame; what each means: ``Frets`` and ``Plan``.
 
@@ -71,6 +88,7 @@ class Frets:
     """
 
     plan: Plan
+    board: Board
     numbers: Array
     from_nut: Array
     from_previous: Array
@@ -88,6 +106,22 @@ class Frets:
     length_of_one_cent: Array
     cents_of_tenth: Array
     flat_floor: bool
+
+    @property
+    def depth_stop(self) -> Array:
+        """What a saw's or a cutter's stop is set to: riding on the board, or for level floors below the crown line."""
+        return self.depth_stop_flat if self.flat_floor else self.slot_depth
+
+    @property
+    def follows(self) -> bool:
+        """Whether floors follow the round of the board."""
+        return not (self.flat_floor or self.board.law.flat)
+
+    def floor(self, row: int, flat_top: bool = False) -> SlotFloor:
+        """Of one slot. flat_top: in a blank that is still to be radiused, where every floor is level."""
+        stop = self.depth_stop_flat if flat_top else self.depth_stop
+        level = None if self.follows and not flat_top else -float(stop[row])
+        return SlotFloor(self.board, float(self.slot_depth[row]), level)
 
     @cached_property
     def each(self) -> tuple[Fret, ...]:
@@ -152,6 +186,7 @@ def build_frets(spec: Spec, plan: Plan, board: Board) -> Frets:
     left = plan.saddle_x - plan.centre_x
     return Frets(
         plan=plan,
+        board=board,
         numbers=plan.numbers,
         from_nut=plan.centre_x,
         from_previous=fixed(np.diff(plan.centre_x, prepend=0.0)),

@@ -141,7 +141,7 @@ def _radius(work: Work) -> Step:
 
 def _slots(work: Work) -> Step:
     i, wire = work.instrument, work.instrument.spec.fret_wire
-    deep = i.frets.depth_stop_flat if i.frets.flat_floor else i.frets.slot_depth
+    deep = i.frets.depth_stop
     low, high = float(deep.min()), float(deep.max())
     depth = both_units(high) if high - low < 0.005 else f"{both_units(low)} to {both_units(high)}"
     kerfs = i.shop.saw_kerfs

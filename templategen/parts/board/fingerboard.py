@@ -95,18 +95,18 @@ def _slots(i: Instrument, flat_top: bool) -> list[FretSlot]:
     from templategen.solids.board import FretSlot
 
     plan, wire = i.plan, i.spec.fret_wire
-    level = flat_top or i.frets.flat_floor
+    floors = [i.frets.floor(row, flat_top) for row in range(len(plan.numbers))]
     blind = i.spec.fingerboard.blind_slot_inset is not None
     return [
         FretSlot(
             start=point(plan.slot_bass_ends[row]),
             end=point(plan.slot_treble_ends[row]),
             width=wire.slot_width,
-            depth=float(i.frets.slot_depth[row]),
-            floor_z=-float(i.frets.depth_stop_flat[row]) if level else None,
+            depth=floor.depth,
+            floor_z=floor.level,
             ends=wire.slot_ends if blind else "through",
         )
-        for row in range(len(plan.numbers))
+        for row, floor in enumerate(floors)
     ]
 
 
@@ -146,10 +146,8 @@ def expected_volume(i: Instrument, flat_top: bool = False) -> float | None:
 
 
 def _floor(i: Instrument, row: int, x: Array, y: Array, flat_top: bool) -> Array:
-    if flat_top or i.frets.flat_floor or i.board.law.flat:
-        level = i.frets.depth_stop_flat if flat_top or i.frets.flat_floor else i.frets.slot_depth
-        return np.full(x.shape, -level[row])
-    return _true(i, x, y, float(i.frets.slot_depth[row]))
+    floor = i.frets.floor(row, flat_top)
+    return _true(i, x, y, floor.depth) if floor.level is None else floor.z(x, y)
 
 
 def _true(i: Instrument, x: Array, y: Array, depth: float) -> Array:

@@ -59,7 +59,7 @@ def _about(i: Instrument) -> About:
         ends = f"end {mm_text(_bridge(i))} mm inside both edges, so that the sheet stays in one piece"
     else:
         ends = "end where the binding begins" if _blind(i) else f"run {PAST_EDGE} mm past both edges; no outline is cut"
-    stops = [float(d) for d in (frets.depth_stop_flat if frets.flat_floor else frets.slot_depth)]
+    stops = frets.depth_stop.tolist()
     same = max(stops) - min(stops) < 0.005
     deep = f"{mm_text(min(stops))} mm" if same else "per fret " + ", ".join(map(mm_text, stops))
     follows = "below the crown line of a flat blank" if frets.flat_floor else "square below the board's surface"

@@ -91,19 +91,6 @@ def paths(i: Instrument) -> tuple[Array, Array]:
     return plan.slot_bass_ends + inward * along, plan.slot_treble_ends - inward * along
 
 
-def floor_z(i: Instrument, row: int, points: Array) -> Array:
-    """Height of a slot's floor under the crown line at plan points (..., 2).
-
-    Concentric: a coaxial surface ``slot_depth`` below the board's, √((R − d)² − y²) − R. Flat: that fret's depth stop.
-    """
-    if i.frets.flat_floor or i.board.law.flat:
-        level = i.frets.depth_stop_flat if i.frets.flat_floor else i.frets.slot_depth
-        return np.full(points.shape[:-1], -level[row])
-    depth = float(i.frets.slot_depth[row])
-    inner = i.board.radius(points[..., 0]) - depth
-    return np.asarray(np.sqrt(inner**2 - points[..., 1] ** 2) - inner - depth)
-
-
 def profile(i: Instrument, row: int) -> Array:
     """Points (n, 3) along a slot's path, evenly spaced, as few as keep straight moves within WITHIN of the floor.
 
@@ -113,7 +100,7 @@ def profile(i: Instrument, row: int) -> Array:
     starts, ends = paths(i)
     start, end = starts[row], ends[row]
     steps = 1
-    if not (i.frets.flat_floor or i.board.law.flat):
+    if i.frets.follows:
         length = float(np.hypot(*(end - start)))
         inner = min(float(i.board.radius(p[0])) for p in (start, end)) - float(i.frets.slot_depth[row])
         steepest = max(abs(float(start[1])), abs(float(end[1]))) / inner
@@ -121,4 +108,4 @@ def profile(i: Instrument, row: int) -> Array:
         steps = max(2, math.ceil(length / math.sqrt(8 * curve * WITHIN * 0.9)))
     share = np.linspace(0.0, 1.0, steps + 1)[:, None]
     points = start + share * (end - start)
-    return np.concatenate([points, floor_z(i, row, points)[:, None]], axis=1)
+    return np.concatenate([points, i.frets.floor(row).z(points[:, 0], points[:, 1])[:, None]], axis=1)

@@ -11,7 +11,7 @@ from templategen.drawing.toolpath import Spot
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.instrument.tools.milling import Milling
-from templategen.parts.board.slot_path import PAST_EDGE, floor_z
+from templategen.parts.board.slot_path import PAST_EDGE
 from templategen.parts.mill import common
 from templategen.parts.mill.sweep import Patch
 from templategen.spec.models import MillTool
@@ -65,7 +65,7 @@ def _stock(i: Instrument, milling: Milling) -> str:
 
 def _how(i: Instrument, milling: Milling, tool: MillTool, lanes: int) -> tuple[str, ...]:
     width = i.spec.fret_wire.slot_width
-    floors = "level" if i.frets.flat_floor or i.board.law.flat else "concentric with the board"
+    floors = "concentric with the board" if i.frets.follows else "level"
     said = [
         f"Slots {mm_text(width)} mm wide, floors {floors}, up to {mm_text(milling.deepest_slot)} mm deep in the wood."
     ]
@@ -127,7 +127,7 @@ def _run(i: Instrument, row: int, radius: float, lane: float) -> Array:
 
 def _count(i: Instrument, row: int, first: Array, last: Array) -> int:
     """Straight moves along a pass: a chord of length s goes s²/(8r) below an arc (circular segment)."""
-    if i.frets.flat_floor or i.board.law.flat:
+    if not i.frets.follows:
         return 1
     inner = min(float(i.board.radius(p[0])) for p in (first, last)) - float(i.frets.slot_depth[row])
     steepest = max(abs(float(first[1])), abs(float(last[1]))) / inner
@@ -140,13 +140,14 @@ def _tip(i: Instrument, row: int, radius: float, points: Array) -> Array:
 
     So its middle leaves the floor itself, and only beside the walls something stays: radius times slope.
     """
-    floor = floor_z(i, row, points)
-    if i.frets.flat_floor or i.board.law.flat:
+    under = i.frets.floor(row)
+    floor = under.z(*points.T)
+    if under.level is not None:
         return floor
     turn = np.linspace(0, 2 * math.pi, 16, endpoint=False)
     around = points[:, None, :] + radius * np.stack([np.cos(turn), np.sin(turn)], -1)
     nearer = points - np.column_stack([np.zeros(len(points)), np.clip(points[:, 1], -radius, radius)])
-    high = np.maximum(floor_z(i, row, around).max(1), floor_z(i, row, nearer))
+    high = np.maximum(under.z(around[..., 0], around[..., 1]).max(1), under.z(*nearer.T))
     return np.asarray(high - np.minimum(SINK, (high - floor) / 2))
 
 
@@ -155,7 +156,7 @@ def _patch(i: Instrument, row: int) -> Patch:
 
     def floor(s: Array, v: Array) -> Array:
         x, y = start[0] + s * along[0] - v * along[1], start[1] + s * along[1] + v * along[0]
-        return floor_z(i, row, np.stack([x, y], -1))
+        return i.frets.floor(row).z(x, y)
 
     return Patch(
         f"fret {i.frets[row].number}",
