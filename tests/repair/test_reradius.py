@@ -245,6 +245,15 @@ def test_level_floors_are_deeper_in_the_middle() -> None:
     assert way.recut[0] > 0
 
 
+@pytest.mark.parametrize(("lacking", "told"), [(0.009, False), (0.011, True)])
+def test_a_depth_gauge_tells_a_hundredth_of_a_millimetre(lacking: float, told: bool) -> None:
+    """Slots that lack less are left alone (common practice, no source)."""
+    _, plan = planned(REFERENCE | wanted(304.8) | before(184.15, slot_depth=3.0))
+    deep = plan.slot_needed + plan.parallel.start - lacking
+    _, plan = planned(REFERENCE | wanted(304.8) | before(184.15, slot_depth=deep))
+    assert plan.parallel.recut.any() == told
+
+
 def test_deep_slots_need_no_saw() -> None:
     made, plan = planned(REFERENCE | wanted(304.8) | before(184.15, slot_depth=3.0))
     assert not plan.parallel.recut.any()
