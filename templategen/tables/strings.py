@@ -43,7 +43,7 @@ def facts(i: Instrument) -> Table:
         *_nut(i, one, crowns),
         *_line(i.guessed, one, crowns),
         *_tuning(i, one),
-        one("file", "file to use", "fine", lambda s: s.slot.file, missing="none fits"),
+        one("file", "file to use", "fine", lambda s: s.slot.file, missing="no file of the shop"),
         *_levers(i, one),
     )
     return Table("strings", "Strings", columns)

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from templategen.instrument.model import Instrument
-from templategen.parts.nut.nut_words import bass_end
 from templategen.repair.model import Bench
 from templategen.repair.record import Quantity, record
 from templategen.repair.survey.tools import Reading
 from templategen.tables.model import Table, column
+from templategen.tables.nut import bass_end
 from templategen.units import both_units, mm_text
 
 
@@ -27,7 +27,7 @@ def nut_table(i: Instrument) -> Table:
             column("string", "string", names(i), "words"),
             column("place", "from the bass end", (abs(float(x) - bass) for x in nut.along), "length"),
             column("slot_width", "width", nut.width, "fine"),
-            column("file", "file", nut.file, "fine", missing="none fits"),
+            column("file", "file", nut.file, "fine", missing="no file of the shop"),
             column("floor_above_board_here", "floor over the wood", nut.floor_above_board_here, "fine"),
             column("slot_depth", "depth from the top", nut.depth, "fine"),
         ),

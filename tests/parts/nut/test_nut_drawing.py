@@ -11,7 +11,7 @@ from overlapping import overlaps
 from places import FLEET
 
 from templategen import job
-from templategen.drawing.model import Circle, Dimension, Drawing, Line, Outline, Text
+from templategen.drawing.model import Circle, Dimension, Drawing, Line, Outline, Text, shape_bounds
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
 from templategen.parts.nut import nut_drawing, nut_spacing_strip, nut_words
@@ -152,16 +152,44 @@ def test_board_shows_behind_the_nut_as_it_is() -> None:
 # ----------------------------------------------------------------------------------------------------- spacing strip
 
 
-def test_strip_has_a_true_centre_line_per_slot_three_times(made: Instrument) -> None:
-    lines = [s for s in nut_spacing_strip.draw(made).layer("NUT_SLOT").shapes if isinstance(s, Line)]
-    for x in made.nut.along:
-        assert sum(abs(line.start[0] - x) < 1e-9 and line.start[0] == line.end[0] for line in lines) == 3
-    wide = made.nut.width >= 0.75
+def test_strip_has_a_true_line_per_slot_at_its_angle_three_times(made: Instrument) -> None:
+    """On the front edge at the slot's place, and from there as the slot is cut: up to 26° off square on a fan."""
+    drawing, nut = nut_spacing_strip.draw(made), made.nut
+    lines = [s for s in drawing.layer("NUT_SLOT").shapes if isinstance(s, Line)]
+    feet = sorted({min(line.start[1], line.end[1]) for line in lines if line.start[1] < line.end[1]})
+    fronts = sorted(o.points[0][1] for o in drawing.layer("OUTLINE").shapes if isinstance(o, Outline))
+    assert len(fronts) == 3
+    assert set(fronts) <= set(feet) | {front for front in fronts if (nut.width >= 0.75).all()} | set(feet)
+    wide = nut.width >= 0.75
     assert len(lines) == 3 * (len(wide) + 2 * int(wide.sum()))
-    turned = np.cos(np.radians(made.nut.direction_deg))
-    for x, width, cos, walls in zip(made.nut.along, made.nut.width, turned, wide, strict=True):
-        marks = {round(line.start[0] - x, 9) for line in lines if 0 < abs(line.start[0] - x) < width}
+    for n, (x, turn) in enumerate(zip(nut.along, np.tan(np.radians(nut.direction_deg)), strict=True)):
+        for front in fronts:
+            on = [at for line in lines if front - 1e-9 <= line.start[1] < front + 6
+                  for at in [line.start[0] - turn * (line.start[1] - front)]
+                  if abs(at - x) < 1e-6 and abs(_slope(line) - turn) < 1e-6]  # fmt: skip
+            assert on, f"string {n + 1}"
+    turned = np.cos(np.radians(nut.direction_deg))
+    for x, width, cos, walls in zip(nut.along, nut.width, turned, wide, strict=True):
+        on_edge = [line.start[0] - x for line in lines if line.start[1] in fronts]
+        marks = {round(off, 9) for off in on_edge if 1e-9 < abs(off) < width}
         assert marks == ({round(s * width / cos / 2, 9) for s in (-1, 1)} if walls else set())
+
+
+def _slope(line: Line) -> float:
+    return (line.end[0] - line.start[0]) / (line.end[1] - line.start[1])
+
+
+def test_strip_says_what_to_do_with_it_on_itself(made: Instrument) -> None:
+    drawing = nut_spacing_strip.draw(made)
+    said = [s for s in drawing.layer("TEXT").shapes if isinstance(s, Text)]
+    outlines = [shape_bounds(s) for s in drawing.layer("OUTLINE").shapes]
+    assert len(outlines) == 3
+    for box in outlines:
+        inside = " ".join(s.text for s in said if box.holds(shape_bounds(s), 0.5))
+        assert "cut out, stick on the blank, this foot on its front edge" in inside
+        below = [s for s in said if s.text == "front edge here" and box.y0 - 5 < s.at[1] < box.y0]
+        assert len(below) == 1
+    assert drawing.about == f"{made.spec.handedness}-handed"
 
 
 def test_strip_says_which_end_is_bass() -> None:
@@ -185,4 +213,17 @@ def test_saddle_shows_every_string_at_its_height(made: Instrument) -> None:
     said = texts(drawing)
     for value in (*made.saddle.height, *made.saddle.offset, *made.saddle.from_nut):
         assert mm_text(float(value)) in said
-    assert {"bass", "treble"} <= set(said)
+    assert {"bass", "treble", "Base line: the board's centreline"} <= set(said)
+
+
+def test_saddle_is_an_open_arc_over_a_base_line_and_no_part(made: Instrument) -> None:
+    drawing = saddle.draw(made)
+    assert "OUTLINE" not in {layer.name for layer in drawing.layers}
+    assert not any(isinstance(s, Outline) for layer in drawing.layers for s in layer.shapes)
+    (arc,) = drawing.layer("RADIUS_CURVE").shapes
+    (base,) = drawing.layer("DIMENSION").shapes
+    assert isinstance(base, Line)
+    assert base.start[1] == base.end[1] == 0
+    box = shape_bounds(arc)
+    assert (box.x0, box.x1) == pytest.approx((base.start[0], base.end[0]))
+    assert box.y0 > 0, "arc and base line do not meet"
