@@ -12,6 +12,7 @@ from templategen.errors import Finding
 from templategen.findings.against import against_facts
 from templategen.findings.catalogue import Fact, told
 from templategen.findings.catalogue import fact as judgement
+from templategen.instrument.model import Instrument
 from templategen.repair.model import Bench
 from templategen.repair.survey.board import SAME_EDGE, Round, RoundFound
 from templategen.repair.survey.crowns import CrownsFound
@@ -223,10 +224,33 @@ def _compared(bench: Bench, found: AsFound) -> Iterator[Fact]:
                 yield from _beyond("scale", f"scale.{_key_of(line)}", asked, line.scale)
     if found.board is None:
         return
+    if found.board.round is not None:
+        yield from _rounder_or_flatter(i, found.board.round)
     for fret, width in found.board.width.items():
         x = 0.0 if fret == 0 else float(i.plan.centre_x[i.plan.index(fret)])
         key = "fingerboard.width_at_nut" if fret == 0 else "fingerboard.width_at_last_fret"
         yield from _beyond("width", key, float(i.plan.taper.width(x)), width, fret)
+
+
+def _rounder_or_flatter(i: Instrument, found: RoundFound) -> Iterator[Fact]:
+    """The place where the board as measured is farthest from the radius wanted, of those beyond their own ±."""
+    beyond = []
+    for station in found.stations:
+        x = 0.0 if station.fret == 0 else float(i.plan.centre_x[i.plan.index(station.fret)])
+        asked = float(i.board.law.radius(x))
+        if not station.round.within(asked):
+            off = abs(station.round.curvature - (0.0 if math.isinf(asked) else 1 / asked))
+            beyond.append((off, station, asked))
+    if not beyond:
+        return
+    _, station, asked = max(beyond, key=lambda each: each[0])
+    ends = {"found": station.round.radius, "low": station.round.low, "high": station.round.high}
+    finite = {name: 0.0 if math.isinf(value) else value for name, value in ends.items()}
+    yield judgement(
+        "found-radius-differs", "fingerboard.radius", place="nut" if station.fret == 0 else "fret", fret=station.fret,
+        asked=0.0 if math.isinf(asked) else asked, wants="flat" if math.isinf(asked) else "round",
+        is_="flat" if math.isinf(ends["found"]) else "open" if math.isinf(ends["high"]) else "round", **finite,
+    )  # fmt: skip
 
 
 def _key_of(line: FretLine) -> str:

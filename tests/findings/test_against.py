@@ -90,3 +90,26 @@ def test_a_note_that_lies_on_a_crown_is_said_to() -> None:
     said = told({"strings": {"first_fret": [0.3] * 6, "action": {"fret": 12, "heights": [0.1] * 6}}})
     assert "it lies on fret" in said["found-first-to-buzz"]
     assert "aside" not in said["found-first-to-buzz"]
+
+
+@pytest.mark.parametrize(
+    ("radius", "read", "says"),
+    [
+        (
+            300,
+            {"5": [250, 262.5]},
+            r"at fret 5 is round to 256\.1 mm, from 24\d\.\d mm to 26\d\.\d mm, .* wants it round to 300",
+        ),
+        ("flat", {"nut": [300, 312.5]}, r"at the nut is round to .* wants it flat"),
+        (300, {"9": "flat"}, r"at fret 9 is flat, and the spec wants it round to 300\.0 mm"),
+        (300, {"1": [400, "flat"]}, r"at fret 1 is round to \d+\.\d mm or flatter"),
+        (256, {"5": [250, 262.5], "9": [250, 262.5]}, None),
+    ],
+)
+def test_a_round_that_is_not_the_one_wanted(radius: Any, read: dict[str, Any], says: str | None) -> None:
+    said = told({"board": {"radius": read}}, {"fingerboard.radius": radius}).get("found-radius-differs")
+    if says is None:
+        assert said is None
+    else:
+        assert said is not None
+        assert re.search(says, said), said
