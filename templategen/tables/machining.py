@@ -6,7 +6,7 @@ The last column of a table of sizes is empty: the reading is written in. Toleran
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -29,21 +29,25 @@ GO = 0.05  # mm over a slot's width of the feeler that must not enter
 
 
 class Operation(NamedTuple):
-    """One line. depth: mm below Z0, None where nothing is cut to a depth. left: what stays on."""
+    """One line. depth: mm below Z0, None where nothing is cut to a depth. left: what stays on.
+    guessed: whether the depth rests on what nobody measured."""
 
     what: str
     tool: str = ""
     depth: float | None = None
     left: str = ""
     files: str = ""
+    guessed: bool = False
 
 
 class Size(NamedTuple):
-    """What is measured. value: mm, or None where it is judged. within: the tolerance in words."""
+    """What is measured. value: mm, or None where it is judged. within: the tolerance in words. guessed: whether the
+    value rests on what nobody measured."""
 
     what: str
     value: float | None
     within: str
+    guessed: bool = False
 
 
 def tool_name(tool: MillTool) -> str:
@@ -61,17 +65,25 @@ def operations(key: str, rows: Sequence[Operation], depth: str = "below Z0") -> 
         column("step", "", range(1, len(rows) + 1), "count"),
         column("operation", "operation", (row.what for row in rows)),
         column("tool", "tool", (row.tool for row in rows)),
-        column("depth", "depth", (row.depth for row in rows), "length"),
+        column("depth", "depth", (row.depth for row in rows), "length", estimated=_marks(row.guessed for row in rows)),
         column("left", "left on", (row.left for row in rows)),
         column("files", "from", (row.files for row in rows)),
     )
     return Table(key, "Operations in their order", columns, (f"Depth: {depth}.",))
 
 
+def _marks(guessed: Iterable[bool]) -> list[bool]:
+    """None where nothing is guessed."""
+    marks = list(guessed)
+    return marks if any(marks) else []
+
+
 def sizes(key: str, rows: Sequence[Size], title: str = "To measure afterwards") -> Table:
     columns = (
         column("size", "size", (row.what for row in rows)),
-        column("wanted", "wanted", (row.value for row in rows), "length"),
+        column(
+            "wanted", "wanted", (row.value for row in rows), "length", estimated=_marks(row.guessed for row in rows)
+        ),
         column("within", "within", (row.within for row in rows)),
         column("read", "read", ("" for _ in rows)),
     )
@@ -143,7 +155,7 @@ def nut_sizes(i: Instrument) -> Table:
     rows = [
         Size("blank: length", length, within(OTHER)),
         Size("blank: front to back", wide, within(OTHER)),
-        Size("blank: highest point over the underside", high, within(OTHER)),
+        Size("blank: highest point over the underside", high, within(OTHER), i.guessed.crown),
         Size("slotted nut: front to back", nut.thickness + nut.reach, f"+0 / -{both_units(THINNER)}"),
     ]
     return sizes("nut-sizes", rows)
@@ -153,11 +165,12 @@ def nut_slots(i: Instrument) -> Table:
     """Of the slotted nut, where the string leaves each slot."""
     nut = i.nut
     start, _ = nut.slotted_lines
+    crowns = _marks(i.guessed.crown for _ in nut.slots)
     widths = [slot.width if slot.full_width else slot.pilot.width for slot in nut.slots]
     columns = (
         strings.name_column(i),
         column("x", "x of its middle", start[:, 0], "length", signed=True),
-        column("floor", "floor over underside", start[:, 2] - nut.datum_z, "length"),
+        column("floor", "floor over underside", start[:, 2] - nut.datum_z, "length", estimated=crowns),
         column("width", "width", widths, "fine"),
         column("x_read", "x read", ("" for _ in nut.slots)),
         column("floor_read", "floor read", ("" for _ in nut.slots)),
@@ -192,10 +205,10 @@ def _fret_slots(i: Instrument) -> Operation:
     deep = float(frets.depth_stop_flat.max() if level else frets.slot_depth.max())
     what = f"Fret slots, {mm_text(i.spec.fret_wire.slot_width)} mm wide, up to this deep in the wood"
     if milling is None:
-        return Operation(what, "saw, or router", deep, "nothing", "slot-path.dxf")
+        return Operation(what, "saw, or router", deep, "nothing", "slot-path.dxf", i.guessed.tang)
     if milling.slots is None:
-        return Operation(what, "saw", deep, "nothing", "fret-template.pdf")
-    return Operation(what, tool_name(milling.slots), deep, "nothing", "fret-slots.ngc")
+        return Operation(what, "saw", deep, "nothing", "fret-template.pdf", i.guessed.tang)
+    return Operation(what, tool_name(milling.slots), deep, "nothing", "fret-slots.ngc", i.guessed.tang)
 
 
 def _outline(i: Instrument, thick: float) -> Operation:
@@ -227,8 +240,8 @@ def board_sizes(i: Instrument) -> Table:
             Size(f"{name} to fret {n}, along the centreline", frets[plan.index(n)].from_nut, within(FRET_PLACE))
             for n in numbers
         ),
-        Size("slot width", spec.fret_wire.slot_width, feeler),
-        Size(f"slot depth at {last.name}, at the centreline", deep, within(OTHER)),
+        Size("slot width", spec.fret_wire.slot_width, feeler, i.guessed.slot),
+        Size(f"slot depth at {last.name}, at the centreline", deep, within(OTHER), i.guessed.tang),
         *_radii(i),
     ]
     return sizes("board-sizes", rows)
@@ -305,11 +318,12 @@ def saddle_sizes(piece: SaddlePiece) -> Table:
 
 
 def saddle_lands(i: Instrument, piece: SaddlePiece) -> Table:
+    places, crowns = _marks(i.guessed.saddle), _marks(i.guessed.crown for _ in i.strings)
     columns = (
         strings.name_column(i),
         column("x", "x", piece.along, "length", signed=True),
-        column("from_front", "from front face", piece.thickness - piece.across, "length"),
-        column("height", "height over the seat", piece.height, "length"),
+        column("from_front", "from front face", piece.thickness - piece.across, "length", estimated=places),
+        column("height", "height over the seat", piece.height, "length", estimated=crowns),
         column("height_read", "height read", ("" for _ in i.strings)),
     )
     notes = (

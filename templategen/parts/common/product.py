@@ -213,7 +213,8 @@ class Milled(_Product):
         return self.program.cautions
 
     def content(self, form: str) -> Any:
-        return self.program
+        said = filter(None, (self.estimate,))
+        return replace(self.program, head=(*self.program.head, *said))
 
 
 @dataclass(frozen=True)

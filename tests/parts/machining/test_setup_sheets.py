@@ -54,6 +54,9 @@ def sheet(number: str, name: str) -> Document:
     return dict(sheets(fleet(number)))[name]()
 
 
+UNMEASURED = {f"fret_wire.{key}": None for key in ("slot_width", "tang_depth", "crown_height")}
+
+
 def documents(work: Work) -> list[tuple[str, Document]]:
     return [(name, laid_out()) for name, laid_out in sheets(work)]
 
@@ -234,3 +237,19 @@ def test_instrument_is_read_not_reckoned() -> None:
     i: Instrument = fleet("23").instrument
     facts = dict(row for block in blocks(sheet("23", "nut"), Facts) for row in block.rows)
     assert facts["stock"].startswith(f"{i.nut.blank.size[0]:.2f} mm (")
+
+
+def test_what_rests_on_an_unmeasured_wire_says_so() -> None:
+    guessed, measured = instrument(UNMEASURED), fleet("07").instrument
+    assert guessed.guessed.slot
+    assert guessed.guessed.crown
+    for made, marks in ((guessed, "est."), (measured, "")):
+        board = machining.board_sizes(made)["wanted"]
+        last = made.frets[len(made.frets) - 1].name
+        rows = dict(zip(machining.board_sizes(made)["size"].values, range(99), strict=False))
+        for row in ("slot width", f"slot depth at {last}, at the centreline"):
+            assert board.text(rows[row]).endswith(f"in) {marks}".rstrip())
+        assert not board.text(rows["thickness at the centreline"]).endswith("est.")
+        assert machining.nut_slots(made)["floor"].text(0).endswith(f"in) {marks}".rstrip())
+    said = [finding for finding in work(UNMEASURED).findings_for("setup") if finding.est]
+    assert "the fret wire" in {finding.est for finding in said}

@@ -32,6 +32,7 @@ from templategen.instrument.model import Instrument
 from templategen.parts.mill import board_outline, fret_slots, nut_slots, sweep
 from templategen.parts.mill.toolpath import make, programs
 from templategen.parts.nut.nut_shape import front_outline, plan_outline
+from templategen.parts.register import PARTS
 from templategen.writers import ngc
 
 SIX = (
@@ -388,3 +389,12 @@ def test_other_boards_and_nuts(changes: dict[str, Any]) -> None:
     i = instrument({**SMALL, **changes}, {"mill": MILL})
     for name, program in written(i).items():
         assert list(faults(i, name, program)) == [], name
+
+
+def test_a_program_says_what_it_rests_on_that_nobody_measured() -> None:
+    part = next(part for part in PARTS if part.name == "toolpath")
+    unmeasured = instrument({**SMALL, "fret_wire.tang_depth": None}, {"mill": MILL})
+    for i, guessed in ((unmeasured, True), (small(), False)):
+        (product, *_) = part.make(work_of(i))
+        head = ngc.encode(product.content("ngc")).decode()
+        assert ("est. Sizes here rest on what nobody measured: the fret wire" in head.replace("\n(> ", " ")) == guessed
