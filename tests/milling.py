@@ -246,6 +246,8 @@ def _compared(floor: Floor, tool: MillTool, moves: Sequence[Move], step: bool) -
     wide = 0.0 if tool.form == "vee" else tool.diameter / 2
     if (np.abs(v[inside]) + wide).max() > floor.width / 2 + 0.01:
         yield f"{floor.name}: beside its walls"
+    if wide and min(v[inside].max(), -v[inside].min()) + wide < floor.width / 2 - 0.006:
+        yield f"{floor.name}: narrower than its slot"
     if floor.blind and (s[inside].min() < wide - 0.01 or s[inside].max() > length - wide + 0.01):
         yield f"{floor.name}: beyond its ends"
     _, first = np.unique(np.round(np.column_stack([s, v]), 3), axis=0, return_inverse=True)

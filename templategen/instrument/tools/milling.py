@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -17,9 +18,20 @@ BREAKS_THROUGH = 0.2
 """mm that a cutter goes below the underside of what it cuts out, into the board under it."""
 LEVEL_LEAVES = 0.038
 """mm: what may stay in the corner beside a wall, a hundredth of it below the floor; 0.02 mm off the wall it is less."""
+VEE_LEAVES = 0.027
+"""mm between a pilot and what a vee cuts that runs downhill, over its depth."""
 LEAST_OUTLINE = 1.0
 """mm: narrower cutters are not sent round an outline; they would break."""
 _SAME = 1e-6
+
+
+def vee_widens(tip_deg: float, fall_deg: float) -> float:
+    """How much wider the groove of an upright vee is that runs downhill than its own angle across the run.
+
+    k = 1/(cos f·√(1 − tan² t·tan² f)), f the fall, t half the tip's angle: the envelope of a cone moved along a line.
+    """
+    tan, fall = math.tan(math.radians(tip_deg / 2)), math.radians(fall_deg)
+    return 1 / (math.cos(fall) * math.sqrt(max(1 - (tan * math.tan(fall)) ** 2, 1e-9)))
 
 
 @dataclass(frozen=True)
@@ -98,6 +110,7 @@ class Milling:
                 for t in self.mill.tools
                 if t.form == "vee" and t.tip_angle is not None and abs(t.tip_angle - pilot.angle_deg) < _SAME
                 if t.diameter >= pilot.width - _SAME and t.flute >= deep - _SAME
+                if pilot.depth * (vee_widens(t.tip_angle, float(nut.back_angle_deg[row])) - 1) <= VEE_LEAVES
             ]
             found.append(vees[0] if vees else None)
         return tuple(found)

@@ -16,7 +16,7 @@ from templategen.drawing.toolpath import Spot
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
 from templategen.instrument.nut.blank import Blank
-from templategen.instrument.tools.milling import Milling
+from templategen.instrument.tools.milling import Milling, vee_widens
 from templategen.parts.mill import common
 from templategen.parts.mill.sweep import Patch
 from templategen.parts.nut import nut_shape as shape
@@ -177,12 +177,10 @@ class _Groove:
         return self._floor + (r - (r - ball) * math.cos(turn)) / cos - ball
 
     def _vee_lanes(self, tool: MillTool) -> list[tuple[float, float]]:
-        """One lane. A vee that runs downhill cuts a groove that is wider by k = 1/(cos·√(1 − tan²·tan²)) than its own
-        angle (envelope of a cone moved along a line); it is lifted by half of what that makes deeper at the top."""
+        """One lane, lifted by somewhat more than half of what the wider groove makes deeper at its top."""
         assert tool.tip_angle is not None
-        tan, cos = math.tan(math.radians(tool.tip_angle / 2)), self._level
-        wider = 1 / (cos * math.sqrt(1 - (tan * self._fall) ** 2))
-        deep = self.slot.width / (2 * tan)
+        deep = self.slot.width / (2 * math.tan(math.radians(tool.tip_angle / 2)))
+        wider = vee_widens(tool.tip_angle, math.degrees(math.atan(self._fall)))
         return [(0.0, self._floor + deep * (wider - 1) * 0.6)]
 
     def patch(self) -> Patch:

@@ -20,7 +20,7 @@ from templategen.instrument.arrays import Array
 
 DEEPER, HIGHER = 0.01, 0.02
 """mm below the floor wanted that nothing may be, and over it that nothing may stay."""
-BESIDE = 0.01  # mm that a wall may be cut beyond its place
+BESIDE, SHORT = 0.01, 0.006  # mm that a wall may be cut beyond its place, and before it
 WALL = 0.02  # mm beside a wall where it is the wall's place that counts, and no floor's height
 _ALONG = 0.04  # mm between places along a slot
 _ACROSS = 9  # places across it
@@ -138,6 +138,9 @@ def _patch_faults(ways: Ways, patch: Patch) -> Iterator[str]:
     over = max(abs(v) for v in lanes) + reach - patch.width / 2
     if over > BESIDE:
         yield f"{patch.name} is cut {over:.3f} mm beyond its walls"
+    short = patch.width / 2 - reach - min(max(lanes), -min(lanes))
+    if reach and short > SHORT:
+        yield f"{patch.name} would be {short:.3f} mm too narrow on one side"
     s = np.arange(0.0, math.floor(patch.length / _ALONG) + 1)
     v = np.linspace(-1, 1, _ACROSS) * (patch.width / 2 - WALL)
     first = min(int(found.start) for found in lanes.values())

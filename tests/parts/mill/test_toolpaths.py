@@ -380,6 +380,7 @@ def test_round_and_flat_boards(radius: float) -> None:
         {"fret_wire.slot_floor": "flat", "toolpath.board": "radiused"},
         {"fingerboard.blind_slot_inset": 2.0},
         {"fingerboard.blind_slot_inset": 2.0, "fret_wire.slot_ends": "round", "fret_wire.slot_width": 0.62},
+        {"fret_wire.slot_width": 0.62, "nut.slot_back_angle": 18},
         {"toolpath.tabs": 0, "fingerboard.radius": "flat"},
         {"nut.compensation": [0.6, 0.3, 0.0, 0.5, 0.2, 0.0], "nut.seat_radius": "board"},
         {"title": "Schüler (Nr. 3), Print, \u201eMSG\u201c 25° — neu"},
