@@ -165,7 +165,7 @@ def test_caul_is_a_share_of_the_board_s_radius() -> None:
     assert isinstance(sheet, Sheet)
     assert isinstance(solid, Body)
     assert radii(sheet) == [pytest.approx(270, abs=1e-6)]
-    built = solid.build()
+    (built,) = press_caul.solids(made)
     assert [f.radius for f in faces(built) if f.kind == "cylinder"] == [pytest.approx(270, abs=1e-9)]
     assert built.extent.high[0] - built.extent.low[0] > made.frets.wire_cut.max()
     assert any("press" in line.lower() for line in sheet.drawing.cautions)
@@ -180,9 +180,7 @@ def test_caul_default_share_and_cones() -> None:
     assert isinstance(sheet, Sheet)
     assert isinstance(solid, Body)
     assert radii(sheet) == [pytest.approx(0.95 * station.radius, abs=1e-6) for station in stations(cone)]
-    assert [f.radius for f in faces(solid.build()) if f.kind == "cylinder"] == [
-        pytest.approx(0.95 * stations(cone)[2].radius)
-    ]
+    assert len(press_caul.solids(cone)) == len(stations(cone))
 
 
 def test_flat_caul() -> None:
@@ -190,7 +188,8 @@ def test_flat_caul() -> None:
     assert isinstance(sheet, Sheet)
     assert isinstance(solid, Body)
     assert radii(sheet) == []
-    assert {f.kind for f in faces(solid.build())} == {"plane"}
+    (built,) = press_caul.solids(instrument({"fingerboard.radius": "flat"}))
+    assert {f.kind for f in faces(built)} == {"plane"}
 
 
 # ---------------------------------------------------------------------------------------------------- kerf, nesting
