@@ -470,6 +470,8 @@ def test_a_second_cad_program_agrees(read: Read, tmp_path: Path) -> None:
         "    shape = Part.Shape(); shape.read(path)\n"
         "    seen[stage] = {'solids': len(shape.Solids), 'valid': shape.isValid(), 'volume': shape.Volume,\n"
         "        'complaints': complaints(shape),\n"
+        "        'kinds': sorted({type(f.Surface).__name__ for f in shape.Faces}),\n"
+        "        'tubes': [f.Surface.MinorRadius for f in shape.Faces if isinstance(f.Surface, Part.Toroid)],\n"
         "        'radii': [f.Surface.Radius for f in shape.Faces if isinstance(f.Surface, Part.Cylinder)]}\n"
         f"json.dump(seen, open({str(out)!r}, 'w'))\n"
     )
@@ -480,6 +482,10 @@ def test_a_second_cad_program_agrees(read: Read, tmp_path: Path) -> None:
         assert seen["solids"] == 1
         assert seen["valid"]
         assert seen["complaints"] == ""
+        assert set(seen["kinds"]) <= {"Plane", "Cylinder", "Toroid"}, "faces that a machinist knows"
+        if stage == "finished" and read.instrument.nut.rounding and not read.instrument.nut.top.straight:
+            assert seen["tubes"] == pytest.approx([read.instrument.nut.rounding] * len(seen["tubes"]))
+            assert seen["tubes"], "the back edge"
         coarse = stage == "finished"  # it integrates with fewer points over the eased edges
         assert seen["volume"] == pytest.approx(read.stages[stage].volume, rel=1e-4 if coarse else 1e-6)
         if stage == "finished":
