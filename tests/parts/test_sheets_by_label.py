@@ -14,7 +14,7 @@ from making import FAN, work
 from templategen.drawing.model import Drawing
 from templategen.parts.board import fret_template, notched_strip
 from templategen.parts.common.work import Work
-from templategen.parts.nut import nut_drawing
+from templategen.parts.nut import nut_drawing, nut_spacing_strip
 from templategen.parts.radius import radius_block_drawing
 from templategen.parts.saddle import profile
 
@@ -228,3 +228,63 @@ def test_radius_block() -> None:
         assert rows["block's radius"] == both(said["block_radius"]), form
         assert rows["board's radius"] == both(said["board_radius"]), form
         assert rows["height of the arc over the width"] == f"{said['profile_depth']:.3f} mm", form
+
+
+# ------------------------------------------------------------------------------------------------------------ words
+
+
+def said_on(drawing: Drawing, begins: str) -> str:
+    ((_, marks),) = lettered.readings(drawing, ("svg",))
+    return lettered.sentence(marks, begins)
+
+
+def test_words_of_the_saddle() -> None:
+    said, drawing = numbers("plain")["intonation"], profile.draw(job("plain").instrument)
+    line, room = said["straight_saddle"], said["saddle_range"]
+    treble, bass = both(line["offset_at_treble_string"]), both(line["offset_at_bass_string"])
+    straight = said_on(drawing, "One straight saddle: ")
+    assert f"offset {treble} at the treble outer string, {bass} at the bass outer string" in straight
+    assert line["offset_at_treble_string"] < line["offset_at_bass_string"] - 0.1
+    moved = said_on(drawing, "An adjustable saddle: ")
+    assert f"from {both(room['nearest'])} to {both(room['farthest'])}, {both(room['travel'])} of travel" in moved
+    assert f"{both(room['margin'])} beyond this set's offsets" in moved
+
+
+@pytest.mark.parametrize(("angle", "way"), [(2.0, "toward the tuners"), (-2.0, "toward the bridge")])
+def test_words_of_the_nut(angle: float, way: str) -> None:
+    moves = [0.2, 0.0, 0.0, 0.3, 0.0, 0.6]
+    nut = {"nut.seat_angle": angle, "nut.compensation": moves, "nut.seat_depth": 2.4, "nut.thickness": 3.9}
+    made = work(nut)
+    said, drawing = labelled.numbers(made)["nut"], nut_drawing.draw(made.instrument)
+    assert said_on(drawing, "Top one arc R ").startswith(f"Top one arc R {said['top_radius']:.1f}, falling")
+    assert f"Seat {said['seat_depth']:.2f} below the board's surface" in said_on(drawing, "Seat ")
+    assert f"falling 2.0° {way}" in said_on(drawing, "Seat ")
+    listed = ", ".join(f"{n}: {move:.2f}" for n, move in enumerate(moves, 1))
+    assert f"per string: {listed}" in said_on(drawing, "Front edge moved ")
+
+
+def test_words_of_the_slots() -> None:
+    """What saws and what pins are wanted, and which way the blade stands off its pin."""
+    made = work({"fret_wire.slot_width": 0.61, "notched_strip": {"pin": 2.3, "pin_clearance": 0.1, "saw_offset": -1.5}})
+    ((_, marks),) = lettered.readings(fret_template.draw(made.instrument), ("pdf",))
+    assert lettered.sentence(marks, "Slot centres").startswith("Slot centres; saw or cut 0.61 mm (0.024 in) wide")
+    (strip,) = notched_strip.strips(made.instrument)
+    drawing = notched_strip.draw(made.instrument, strip)
+    assert "Notches 2.40 mm wide for a pin of 2.30 mm" in said_on(drawing, "Notches ")
+    assert said_on(drawing, "The blade's middle").startswith(
+        "The blade's middle stands 1.50 mm from the pin's, toward the nut"
+    )
+
+
+@pytest.mark.parametrize("board", ["plain", "left"])
+def test_numbers_of_the_spacing_strip_stand_over_their_strings(board: str) -> None:
+    said = numbers(board)
+    drawing = nut_spacing_strip.draw(job(board).instrument)
+    ((_, marks),) = lettered.readings(drawing, ("svg",))
+    highest = max(mark.y for mark in marks)  # of the first copy; a ruler's figures stand under the last
+    found = {mark.text: mark.middle for mark in marks if mark.y == highest}
+    places = {str(string["string"]): string["along_nut"] for string in said["strings"]}
+    order = sorted(places, key=lambda n: places[n])
+    assert sorted(found, key=lambda n: found[n]) == order
+    ends = {mark.text: mark.middle for mark in marks if mark.text in ("bass", "treble")}
+    assert (ends["treble"] > ends["bass"]) == (places["1"] > places["6"])
