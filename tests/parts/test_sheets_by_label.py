@@ -281,8 +281,8 @@ def test_numbers_of_the_spacing_strip_stand_over_their_strings(board: str) -> No
     said = numbers(board)
     drawing = nut_spacing_strip.draw(job(board).instrument)
     ((_, marks),) = lettered.readings(drawing, ("svg",))
-    highest = max(mark.y for mark in marks)  # of the first copy; a ruler's figures stand under the last
-    found = {mark.text: mark.middle for mark in marks if mark.y == highest}
+    row = max(mark.y for mark in marks if mark.text == "6")  # of the first copy; no ruler goes so far
+    found = {mark.text: mark.middle for mark in marks if mark.y == row and mark.text.isdigit()}
     places = {str(string["string"]): string["along_nut"] for string in said["strings"]}
     order = sorted(places, key=lambda n: places[n])
     assert sorted(found, key=lambda n: found[n]) == order
