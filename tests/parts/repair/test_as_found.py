@@ -171,6 +171,11 @@ def test_dots_stand_at_their_readings_and_dashes_at_the_targets() -> None:
         assert [y - dots[0][1] for _, y in dots] == pytest.approx([(v - values[0]) * scale for v in values])
         assert [y - dots[0][1] for _, y in dashes] == pytest.approx([(v - values[0]) * scale for v in wanted])
         assert [x for x, _ in dots] == pytest.approx([x for x, _ in dashes])
+        for (x, y), each in zip(dots, read, strict=True):
+            assert each is not None
+            (bar,) = [s for s in lines_of(drawn, "DIMENSION")
+                      if s.start[0] == s.end[0] == pytest.approx(x) and inside(*s.start)]  # fmt: skip
+            assert sorted((bar.start[1] - y, bar.end[1] - y)) == pytest.approx([-each.pm * scale, each.pm * scale])
 
 
 def test_an_inch_job_is_drawn_and_told_in_inches() -> None:
@@ -215,3 +220,7 @@ def test_spacing_and_gaps_held_down_have_their_panels() -> None:
     assert all(abs(tall) < bars[names["3"]] / 10 for x, tall in bars.items() if x != names["3"])
     dashes = [s for s in lines_of(drawn, "NUT_FRONT") if s.start[1] == s.end[1]]
     assert len(dashes) == 6, "a target for each string's gap held down"
+    tall = np.array(sorted((d.start[0], d.start[1]) for d in dashes))[:, 1]
+    assert np.diff(tall) / (tall[-1] - tall[0]) == pytest.approx(
+        np.diff(i.line.pressed_gap) / (i.line.pressed_gap[-1] - i.line.pressed_gap[0])
+    )
