@@ -85,6 +85,7 @@ CALLS: dict[str, list[Call]] = {
         ({**NO_WIRE, "radius_block.rides_on": "crowns"}, {}),
         ({"fret_wire.tang_depth": None, "fret_wire.slot_width": None}, {}),
     ],
+    "reradius-hollows": only(SANDED),
     "partial-courses": [
         ({"strings.courses": [[1, 2]]}, {}), ({"strings.courses": [[1, 2], [3, 4], [5]]}, {}),
     ],
@@ -203,7 +204,9 @@ CALLS: dict[str, list[Call]] = {
         ({**SANDED, "fret_wire.slot_floor": "flat"}, {}),
     ],
     "reradius-nut-seat": [(SANDED, {}), ({**SANDED, "nut.seat": "shelf", "nut.seat_depth": 4}, {})],
-    "reradius-action": only(SANDED),
+    "reradius-action": [
+        (SANDED, {}), ({**SANDED, "fingerboard.before": {**BEFORE, "crown_height": 0.9, "wear_depth": 0}}, {}),
+    ],
     "reradius-thickness": [
         ({"fingerboard.before": {"radius": 184}}, {}), ({"fingerboard.before": BEFORE}, {}),
         ({"fingerboard.before": BEFORE, "fingerboard.thickness": None, "fingerboard.thickness_at_edge": 5.2}, {}),

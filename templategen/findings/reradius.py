@@ -22,6 +22,8 @@ def reradius_facts(bench: Bench) -> Iterator[Fact]:
     if plan is None:
         return
     yield from _thickness(i, plan)
+    if not plan.wear_measured:
+        yield fact("reradius-hollows", "fingerboard.before.wear_depth", taken=plan.parallel.centre.min())
     told = plan.measured
     if told is not None and told.given:
         yield fact(
@@ -102,7 +104,11 @@ def _nut_and_action(i: Instrument, plan: Reradius) -> Iterator[Fact]:
     yield fact(
         "reradius-action",
         "setup.action",
+        "note" if plan.crowns_measured else "decide",
         fret=i.spec.setup.action.fret,
+        crowns="measured" if plan.crowns_measured else "taken",
+        higher=plan.crowns_higher,
+        height=i.spec.fret_wire.crown_height,
         grows=way.at_action.max(),
         lower=max(float(way.lower_saddle.max()), float(way.lower_nut.max())),
     )

@@ -26,8 +26,9 @@ from templategen.instrument.board.sanding import (
     before_law,
     drop_at,
     extreme_points,
-    least_start,
     least_tilt,
+    lowest_start,
+    played,
     shortfall,
     thickness_before,
     whole_shortfall,
@@ -36,6 +37,7 @@ from templategen.instrument.board.surfaces import RadiusLaw
 from templategen.spec.models import Before
 
 if TYPE_CHECKING:
+    from templategen.instrument.board.plan import Plan
     from templategen.instrument.model import Instrument
 
 GAUGE_ERROR = 0.02  # mm, of the height read over a chord, and of the chord
@@ -84,7 +86,8 @@ class Removal:
     start, tilt: the crown line goes down by c(x) = start + tilt·x. largest, at: the deepest removal and where, (x, y).
     Arrays hold the nut's front edge first and then every fret, (1 + frets,): removal at the centreline and at both
     edges, and the thickness left there. at_strings: removal under every string, (1 + frets, strings);
-    at_action: at the fret of the action, (strings,).
+    at_action: how far the crown at the fret of the action goes down, new crowns being higher or lower than the old,
+    (strings,).
     slot_left_centre, slot_left_edge: slot depth left, (frets,); recut: how much the shallowest place lacks, 0 where
     enough is left.
     lower_nut, lower_saddle: how far the string must come down at either end to keep its clearances, (strings,).
@@ -125,7 +128,8 @@ class Reradius:
 
     thickness_before: at the centreline; thickness_measured: whether [fingerboard.before] gave it, else it is
     [fingerboard]'s, which is the finished board's, and what is taken away there, the crown line kept parallel.
-    slot_before: at the edge; slot_measured likewise. slot_needed: what the wire needs.
+    slot_before: at the edge; slot_measured likewise. slot_needed: what the wire needs. wear_depth: of the deepest
+    hollow, crowns_higher: new crowns over old ones; wear_measured and crowns_measured likewise, else both are 0.
     depth_stop: to re-cut with, (frets,): riding on the new round, or for a level floor below the new crown line.
     """
 
@@ -139,11 +143,20 @@ class Reradius:
     slot_before: float
     slot_measured: bool
     slot_needed: float
+    wear_depth: float
+    wear_measured: bool
+    crowns_higher: float
+    crowns_measured: bool
     depth_stop: Array
     flat_floor: bool
     area: float
     parallel: Removal
     tilted: Removal
+
+    @property
+    def distinct(self) -> tuple[Removal, ...]:
+        """Both ways, or the one where they are the same."""
+        return (self.parallel,) if self.tilted.tilt == 0 else self.ways
 
     @property
     def ways(self) -> tuple[Removal, Removal]:
@@ -176,12 +189,13 @@ def reradius(i: Instrument) -> Reradius | None:
     )
     area, centroid = area_and_centroid(plan.outline)
     points = extreme_points(plan.outline)
-    tilt = least_tilt(points[:, 0], shortfall(law, wanted, points[:, 0], points[:, 1]), centroid)
+    tilt = _least_tilt(before, law, wanted, plan, points, centroid)
+    higher = 0.0 if before.crown_height is None else i.spec.fret_wire.crown_height - before.crown_height
     lack = whole_shortfall(law, wanted, plan.outline)
     slot = needed if before.slot_depth is None else before.slot_depth
 
     def taken(way: WayDown, slope: float) -> Removal:
-        start = least_start(law, wanted, plan.outline, slope)
+        start = lowest_start(before, law, wanted, plan, slope)
 
         def depth(at: Array) -> Array:
             return fixed(start + slope * at[..., 0] - shortfall(law, wanted, at[..., 0], at[..., 1]))
@@ -191,7 +205,7 @@ def reradius(i: Instrument) -> Reradius | None:
         middle, bass, treble, strings, action = (depth(at) for at in places)
         slots = _slots_left(slot, law, places, middle, np.maximum(bass, treble), flat)
         lacking = needed - np.minimum(*slots)
-        ends = _lowered(i, strings, action)
+        ends = _lowered(i, strings - higher, action - higher)
         return Removal(
             way=way,
             start=start,
@@ -207,7 +221,7 @@ def reradius(i: Instrument) -> Reradius | None:
                 thickness - np.maximum(bass + drop_at(law, places.bass), treble + drop_at(law, places.treble))
             ),
             at_strings=strings,
-            at_action=action,
+            at_action=fixed(action - higher),
             slot_left_centre=slots[0],
             slot_left_edge=slots[1],
             recut=fixed(np.where(lacking > DEPTH_TOLD, lacking, 0.0)),
@@ -226,12 +240,26 @@ def reradius(i: Instrument) -> Reradius | None:
         slot_before=slot,
         slot_measured=before.slot_depth is not None,
         slot_needed=needed,
+        wear_depth=before.wear_depth or 0.0,
+        wear_measured=before.wear_depth is not None,
+        crowns_higher=higher,
+        crowns_measured=before.crown_height is not None,
         depth_stop=i.frets.depth_stop,
         flat_floor=flat,
         area=area,
         parallel=taken("parallel", 0.0),
         tilted=taken("tilted", tilt),
     )
+
+
+def _least_tilt(before: Before, law: RadiusLaw, wanted: RadiusLaw, plan: Plan, points: Array, centroid: float) -> float:
+    """Of the way that takes the least wood and leaves no hollow."""
+    x, need = points[:, 0], shortfall(law, wanted, points[:, 0], points[:, 1])
+    if before.wear_depth:
+        at = played(plan)
+        x = np.concatenate([x, at[:, 0]])
+        need = np.concatenate([need, shortfall(law, wanted, at[:, 0], at[:, 1]) + before.wear_depth])
+    return least_tilt(x, need, centroid)
 
 
 class _Places(NamedTuple):

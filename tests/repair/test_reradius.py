@@ -18,7 +18,9 @@ from shapely import Polygon, contains_xy
 from templategen.instrument.board.sanding import area_and_centroid, least_tilt, shortfall, whole_shortfall
 from templategen.instrument.board.surfaces import RadiusLaw
 from templategen.instrument.model import Instrument
+from templategen.parts.repair import reradius as sheet
 from templategen.repair.reradius import Removal, Reradius, measurement
+from templategen.tables import reradius as tables
 
 Array = NDArray[np.float64]
 
@@ -414,3 +416,74 @@ def test_edge_is_the_one_that_loses_more() -> None:
     way: Removal = plan.parallel
     assert (way.edge >= way.bass_edge).all()
     assert (way.edge >= way.treble_edge).all()
+
+
+# ------------------------------------------------------------------------------------------- hollows and old crowns
+
+
+def played_grid(made: Instrument) -> tuple[Array, Array]:
+    """Between the outer strings, nut to last fret."""
+    plan = made.plan
+    last = float(plan.centre_x[-1])
+    x = np.linspace(0.0, last, 201)[:, None]
+    run = x / float(plan.string_saddle[0, 0])
+    edges = [plan.string_nut[n, 1] + run * (plan.string_saddle[n, 1] - plan.string_nut[n, 1]) for n in (-1, 0)]
+    y = edges[0] + (edges[1] - edges[0]) * np.linspace(0, 1, 101)[None, :]
+    return np.broadcast_to(x, y.shape), y
+
+
+@pytest.mark.parametrize(("old", "new"), [(184.15, 304.8), (304.8, 184.15), ((200.0, 300.0), 254.0)])
+def test_hollows_are_taken_out_wherever_strings_wear(old: Any, new: Any) -> None:
+    """Everywhere between the outer strings at least their depth goes, at one place no more; 12 to 7.25 in took 0.00 on
+    the centreline before."""
+    changes = {**REFERENCE, **wanted(new)}
+    made, plan = planned({**changes, **before(old, wear_depth=0.4)})
+    _, unworn = planned({**changes, **before(old, wear_depth=0.0)})
+    x, y = played_grid(made)
+    for way, plain in zip(plan.ways, unworn.ways, strict=True):
+        taken = removal(plan, way, x, y)
+        assert taken.min() == pytest.approx(0.4, abs=2e-4)
+        assert way.largest >= plain.largest - 1e-9
+        assert way.volume > plain.volume
+    assert plan.parallel.start - unworn.parallel.start <= 0.4 + 1e-9
+    assert plan.thickness_before - plan.parallel.thickness_centre[0] == pytest.approx(plan.parallel.start)
+    assert plan.tilted.volume <= plan.parallel.volume + 1e-6
+    if (old, new) == (304.8, 184.15):
+        assert unworn.parallel.start == pytest.approx(0.0, abs=1e-9)
+        assert plan.parallel.start == pytest.approx(0.4)
+        assert len(unworn.distinct) == 1, "one column where two could not differ"
+        assert [column.key for column in tables.ways(made, unworn).columns[:2]] == ["way", "at_nut"]
+        assert tables.ways(made, unworn)["at_nut"].values == (0.0,)
+
+
+def test_a_board_that_nobody_looked_at_for_hollows() -> None:
+    changes = {**REFERENCE, **wanted(304.8), **before(184.15)}
+    made, plan = planned(changes)
+    again, looked = planned({**changes, "fingerboard.before.wear_depth": 0.0})
+    assert plan.parallel.start == looked.parallel.start
+    (told,) = found(made, "reradius-hollows")
+    assert (told.level, told.key) == ("decide", "fingerboard.before.wear_depth")
+    assert not found(again, "reradius-hollows")
+    assert all(tables.stations(plan)["parallel_centre"].estimated)
+    assert not any(tables.stations(looked)["parallel_centre"].estimated)
+    said = " ".join(sheet.text(made, plan)), " ".join(sheet.text(again, looked))
+    assert "est.: reckoned without hollows" in said[0]
+    assert "No hollows before" in said[1]
+
+
+def test_old_crowns_lower_than_the_new_take_as_much_off_what_the_action_gains() -> None:
+    changes = {**REFERENCE, **wanted(304.8), **before(184.15, wear_depth=0.0)}
+    made, plan = planned(changes)
+    again, worn = planned({**changes, "fingerboard.before.crown_height": 0.8})
+    for way, low in zip(plan.ways, worn.ways, strict=True):
+        for name in ("at_action", "lower_nut", "lower_saddle"):
+            assert getattr(low, name) == pytest.approx(getattr(way, name) - 0.3), name
+        assert low.centre == pytest.approx(way.centre)
+    (taken,) = found(made, "reradius-action")
+    (told,) = found(again, "reradius-action")
+    assert (taken.level, told.level) == ("decide", "note")
+    assert "old crowns as high as the new ones, 1.10 mm" in taken.message
+    assert told.message.endswith("restores it, new crowns being +0.30 mm higher than the old.")
+    assert all(tables.under_strings(made, plan)["parallel_lower_nut"].estimated)
+    assert not any(tables.under_strings(again, worn)["parallel_lower_nut"].estimated)
+    assert "Old crowns 0.80 mm (0.031 in) high, new 1.10 mm" in " ".join(sheet.text(again, worn))

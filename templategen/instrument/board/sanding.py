@@ -76,6 +76,25 @@ def least_start(before: RadiusLaw, wanted: RadiusLaw, corners: Array, tilt: floa
     return best
 
 
+def lowest_start(before: Before, law: RadiusLaw, wanted: RadiusLaw, plan: Plan, tilt: float = 0.0) -> float:
+    """The least c₀ that gives the new round everywhere and takes every hollow out: between the outer strings at least
+    its depth must go, wherever it is."""
+    start = least_start(law, wanted, plan.outline, tilt)
+    if not before.wear_depth:
+        return start
+    x, y = played(plan).T
+    return max(start, float((shortfall(law, wanted, x, y) + before.wear_depth - tilt * x).max()))
+
+
+def played(plan: Plan) -> Array:
+    """Points among which the extremes of the shortfall lie where strings wear the board: along the outer strings and
+    the centreline, from the nut to the last fret, (points, 2)."""
+    share = np.linspace(0.0, 1.0, SAMPLES)[:, None]
+    ends = [(plan.string_nut[n], plan.crossings[-1, n]) for n in (0, -1)]
+    ends.append((np.array([plan.nut_x, 0.0]), np.array([plan.centre_x[-1], 0.0])))
+    return np.concatenate([a + share * (b - a) for a, b in ends])
+
+
 def least_tilt(x: Array, g: Array, centroid: float) -> float:
     """Slope of the line that lies nowhere below the points (x, g) and lowest at the centroid: of the edge of their
     upper convex hull there (monotone chain)."""
@@ -135,7 +154,7 @@ def thickness_left(spec: Spec, plan: Plan) -> float | None:
         return None
     last_x = float(plan.centre_x[-1])
     law = before_law(before, last_x)
-    return _measured(before, law, plan) - least_start(law, radius_law(board, last_x), plan.outline, 0.0)
+    return _measured(before, law, plan) - lowest_start(before, law, radius_law(board, last_x), plan)
 
 
 def thickness_before(before: Before, law: RadiusLaw, wanted: RadiusLaw, plan: Plan, finished: float) -> float:
@@ -143,7 +162,7 @@ def thickness_before(before: Before, law: RadiusLaw, wanted: RadiusLaw, plan: Pl
     line kept parallel."""
     if before.thickness_at_edge is not None:
         return _measured(before, law, plan)
-    return finished + least_start(law, wanted, plan.outline, 0.0)
+    return finished + lowest_start(before, law, wanted, plan)
 
 
 def cone_problems(spec: Spec, plan: Plan, board: Board) -> list[Problem]:
@@ -187,7 +206,7 @@ def sanding_problems(spec: Spec, plan: Plan, board: Board) -> list[Problem]:
     if before is None:
         return []
     law = before_law(before, float(plan.centre_x[-1]))
-    start = least_start(law, wanted, plan.outline, 0.0)
+    start = lowest_start(before, law, wanted, plan)
     left = thickness_before(before, law, wanted, plan, board.thickness) - start
     bass = np.concatenate([plan.nut_bass_end[None], plan.bass_ends])
     treble = np.concatenate([plan.nut_treble_end[None], plan.treble_ends])

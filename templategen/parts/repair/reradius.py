@@ -50,7 +50,7 @@ def document(work: Work, plan: Reradius) -> Document:
         *warned(cautions.WOOD_DUST, cautions.STEEL_DUST),
     )
     stops = Paragraphs(f"Re-cut slots with the depth stop at {stop_text(plan)}.", strong=True)
-    listed = (listing(tables.of_way(plan, way)) for way in plan.ways)
+    listed = (listing(tables.of_way(plan, way)) for way in plan.distinct)
     return read_at_the_bench(
         work,
         NAME,
@@ -118,8 +118,22 @@ def text(i: Instrument, plan: Reradius) -> tuple[str, ...]:
         f"Re-cut slots with the depth stop at {stop_text(plan)}. Do it before the last grit, and draw the dust "
         "out of them with suction.",
         _at_nut(i, plan),
+        _assumed(i, plan),
     ]
     return tuple(lines)
+
+
+def _assumed(i: Instrument, plan: Reradius) -> str:
+    """Hollows and old crowns: as measured, or what is taken for them."""
+    say, new = partial(both_units, first=i.spec.units), i.spec.fret_wire.crown_height
+    hollows = "est.: reckoned without hollows, nobody having measured them"
+    if plan.wear_measured:
+        hollows = f"Deepest hollow before: {say(plan.wear_depth)}; it is taken out"
+        hollows = hollows if plan.wear_depth else "No hollows before"
+    crowns = f"est.: what action, nut and saddle gain is reckoned with old crowns as high as the new, {say(new)}"
+    if plan.crowns_measured:
+        crowns = f"Old crowns {say(new - plan.crowns_higher)} high, new {say(new)}"
+    return f"{hollows}. {crowns}."
 
 
 def _at_nut(i: Instrument, plan: Reradius) -> str:

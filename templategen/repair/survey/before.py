@@ -23,6 +23,8 @@ def with_before(spec: Spec, found: AsFound) -> Spec:
     measured: dict[str, Any] = {
         "slot_depth": min((each.value for each in found.board.slot_depth.values()), default=None),
         "thickness_at_edge": found.board.thickness[0].value if 0 in found.board.thickness else None,
+        "wear_depth": max((each.value for each in found.board.wear_depth.values()), default=None),
+        "crown_height": _crowns(found),
     }
     if board.before is not None:
         missing = {key: value for key, value in measured.items() if getattr(board.before, key) is None}
@@ -51,6 +53,12 @@ def ends(round_: RoundFound) -> tuple[Round, Round]:
     if round_.shape == "cone" and round_.at_nut is not None and round_.at_last is not None:
         return round_.at_nut, round_.at_last
     return round_.all, round_.all
+
+
+def _crowns(found: AsFound) -> float | None:
+    """The mean of all heights that were read."""
+    heights = None if found.crowns is None else found.crowns.height
+    return None if heights is None or not np.isfinite(heights).any() else float(np.nanmean(heights))
 
 
 def _radii(round_: RoundFound) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from templategen.spec.models.common import BoardThickness, BoardWidth, FretNumber, Radius, RadiusLength
+from templategen.spec.models.wire import CrownHeight
 from templategen.spec.table import Table
 from templategen.spec.values import LengthFromZero, LengthWithin, PositiveLength
 
@@ -45,6 +46,14 @@ class Before(Surface):
         description="board thickness at its edge, at the nut, before sanding; with it the finished board's may be left "
         "out: it is what sanding leaves",
         examples=[4.6],
+    )
+    crown_height: CrownHeight | None = Field(
+        default=None,
+        description="of the old crowns over the wood, at the middle of the board; taken as high as the new if absent",
+        examples=[0.9],
+    )
+    wear_depth: Annotated[float, LengthWithin(0, 5)] | None = Field(
+        default=None, description="deepest hollow between frets; 0 where there is none", examples=[0.2]
     )
 
 

@@ -121,6 +121,7 @@ def test_numbers_json_has_the_plan() -> None:
 
 def test_the_sheet_says_which_thickness_is_which() -> None:
     glued = PLAN | {"fingerboard.thickness": None, "fingerboard.before.thickness_at_edge": 6.0}
+    glued["fingerboard.before.wear_depth"] = 0
     made = instrument(glued)
     plan = work_of(made).bench.reradius
     assert plan is not None
