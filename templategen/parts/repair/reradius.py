@@ -117,8 +117,8 @@ def text(i: Instrument, plan: Reradius) -> tuple[str, ...]:
         f"Largest depth: parallel {place_text(i, plan.parallel.at)}; tilted {place_text(i, plan.tilted.at)}.",
         f"Re-cut slots with the depth stop at {stop_text(plan)}. Do it before the last grit, and draw the dust "
         "out of them with suction.",
-        _at_nut(i, plan),
         _assumed(i, plan),
+        _at_nut(i, plan),
     ]
     return tuple(lines)
 
