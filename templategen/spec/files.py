@@ -40,9 +40,12 @@ class Source:
 
 
 def read(path: str) -> tuple[Source, dict[str, Any]]:
-    """The file's bytes, read once, and what the TOML parser makes of them.
+    """The file's bytes, read once, and what the TOML parser makes of them. Raises as ``contents`` and ``parsed``."""
+    return parsed(path, contents(path))
 
-    Raises SpecError where it is no file of ours, MachineError where it may not be read."""
+
+def contents(path: str) -> bytes:
+    """The file's bytes. Raises SpecError where it is no file of ours, MachineError where it may not be read."""
     try:
         kind = os.stat(path).st_mode
         data = b""
@@ -59,7 +62,7 @@ def read(path: str) -> tuple[Source, dict[str, Any]]:
         raise MachineError(f"{path}: cannot be read: {error.strerror}") from None
     if not stat.S_ISREG(kind):
         raise SpecError([Problem((), "is a device or a pipe; name a file", file=path)])
-    return parsed(path, data)
+    return data
 
 
 def parsed(path: str, data: bytes) -> tuple[Source, dict[str, Any]]:

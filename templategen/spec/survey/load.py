@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from templategen.errors import Problem, SpecError
 from templategen.spec.checks.law import OCTAVE
-from templategen.spec.files import Source, in_order, of_units, parsed, read, validate
+from templategen.spec.files import Source, contents, in_order, of_units, parsed, validate
 from templategen.spec.models import Spec
 from templategen.spec.survey.checks import of_survey
 from templategen.spec.survey.models import Survey
@@ -38,8 +39,14 @@ def load_survey(path: str | os.PathLike[str], data: bytes | None = None) -> Load
     file; MachineError where it is there but may not be read.
     """
     typed = os.fspath(path)
+    return _of_bytes(typed, contents(typed) if data is None else data)
+
+
+@lru_cache(maxsize=4)
+def _of_bytes(typed: str, data: bytes) -> LoadedSurvey:
+    """Kept, since the live page reads a job again with every key that is typed; what raises is not kept."""
     try:
-        source, raw = read(typed) if data is None else parsed(typed, data)
+        source, raw = parsed(typed, data)
     except SpecError as error:
         raise SpecError(_as_a_list(problem) for problem in error.problems) from None
     if not raw:
