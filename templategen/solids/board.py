@@ -22,7 +22,7 @@ from typing import Literal
 from templategen.errors import OurBug
 from templategen.solids.combine import cut, intersect
 from templategen.solids.make import prism, rectangle
-from templategen.solids.shape import Contour, Contoured, Frame, Solid, rotated
+from templategen.solids.shape import Contour, Contoured, Frame, Solid, Vector, rotated
 
 SlotEnds = Literal["through", "square", "round"]
 
@@ -31,6 +31,7 @@ TURNS = (0.0, 2e-3, -2e-3, 5e-3)
 stands 10 mm askew, by 0.0007 mm at the edges."""
 _OVER = 1.0  # how far tools stand above the crown line
 _LEAST_SLOPE = 5e-6  # below it the kernel makes no cone; over 500 mm a cylinder is then within 1e-5 mm of it
+_ALONG = 5e-4  # mm off at a slot's corners
 _PAST = 2.0  # how far a through slot's tool runs past the given ends
 
 
@@ -153,9 +154,17 @@ class FretSlot:
         x0, y0, x1, y1 = x0 - past * ux, y0 - past * uy, x1 + past * ux, y1 + past * uy
         nx, ny = -uy * half, ux * half
         bulge = 1.0 if self.ends == "round" else 0.0
+        if self.ends != "round" and abs(ny) < _ALONG:
+            ny = 0.0  # end walls all but along the board, which the kernel loses on a round one, lie along it
         return Contour(
             ((x0 - nx, y0 - ny), (x1 - nx, y1 - ny), (x1 + nx, y1 + ny), (x0 + nx, y0 + ny)), (0.0, bulge, 0.0, bulge)
         )
+
+    def middle(self, surface: BoardTop) -> Vector:
+        """A point in what it takes away, half-way along and half-way down."""
+        x, y = (self.start[0] + self.end[0]) / 2, (self.start[1] + self.end[1]) / 2
+        top = surface.z(x, y)
+        return x, y, (top + self.floor_z) / 2 if self.floor_z is not None else top - self.depth / 2
 
 
 def board(outline: Contoured, thickness: float, surface: BoardTop, name: str = "") -> Solid:
@@ -182,11 +191,14 @@ def slotted(
 
     A side that is all but parallel to the axis of the floors meets them in ellipses hundreds of metres long, which the
     kernel loses, and cuts nothing. Floors turned a little in plan about their slots' middles meet it in shorter ones.
+    Without a volume to compare with a lost slot is seen by its middle, where that lies on the board.
     """
+    middles = (slot.middle(surface) for slot in slots) if expected_volume is None else ()
+    gone = [middle for middle in middles if body.holds(middle)]
     for turn in TURNS[:-1]:
         with suppress(OurBug):
-            return cut(body, slot_tools(body, surface, slots, turn), expected_volume, within)
-    return cut(body, slot_tools(body, surface, slots, TURNS[-1]), expected_volume, within)
+            return cut(body, slot_tools(body, surface, slots, turn), expected_volume, within, gone)
+    return cut(body, slot_tools(body, surface, slots, TURNS[-1]), expected_volume, within, gone)
 
 
 def slot_tools(body: Solid, surface: BoardTop, slots: Iterable[FretSlot], turn: float = 0.0) -> tuple[Solid, ...]:

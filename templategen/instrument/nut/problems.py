@@ -9,6 +9,9 @@ from templategen.instrument.arrays import Array
 from templategen.instrument.nut.nut import SHELF_LIFT, Nut, end_height
 from templategen.instrument.nut.slots import LEAST_SLOTTED
 
+LEAST_BEARING = 0.5
+"""mm of a string's floor before the eased back edge; common practice, no source."""
+
 
 def nut_problems(nut: Nut) -> tuple[Problem, ...]:
     """What makes a nut impossible: no wood under slots or at the ends, slots too shallow to start."""
@@ -41,6 +44,17 @@ def nut_problems(nut: Nut) -> tuple[Problem, ...]:
                 f"needs slot floors above the board: that of string {row} stands {here:.2f} mm over it, and what the "
                 f"nut has over the board starts {SHELF_LIFT} mm above it\n"
                 "raise the strings at the nut, or leave nut.compensation out",
+            )
+        )
+    row, left = _least(nut.thickness + nut.forward)
+    if left < nut.rounding + LEAST_BEARING:
+        found.append(
+            Problem(
+                ("nut", "compensation"),
+                f"sets the front edge under string {row} {-float(nut.forward[row - 1]):.2f} mm back, which leaves "
+                f"{left:.2f} mm of the nut's thickness to carry it; {nut.rounding + LEAST_BEARING:.2f} mm is the "
+                "least, the eased back edge counted\n"
+                "less compensation, a thicker nut, or strings lower at the nut",
             )
         )
     row, wall = _least(nut.walls)

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 _OVER = 2.0  # how far tools stand off the faces that they cross
 _FARTHER = (2.0, 3.7, 2.9)  # the same where the kernel loses a shelf of some hundredths with one of them
 LONGEST_ELLIPSE = 1e7  # mm, half of its longer axis
-LONGEST_SURE = 1e6  # the kernel begins to lose some at 2.5 times that
+LAID_OVER = 0.01  # mm: ends are left to ±0.1
 NUDGES = (0.0, 3e-4, -3e-4, 1e-3, -1e-3)  # radians: up to 0.005 mm at the end of a slot 10 mm long
 CLOSE = 0.3  # of the smallest slot's volume
 _EASED_WITHIN = 0.15  # of what the easing takes
@@ -43,24 +43,23 @@ def build(instrument: Instrument, stage: Stage) -> Solid:
     try:
         return exact(_build(instrument.nut, stage, name))
     except OurBug:
-        along = _ends_along_top(instrument.nut, stage)
+        along = _ends_along_top(instrument.nut)
         if along is None:
             raise
         return exact(_build(along, stage, name))
 
 
-def _ends_along_top(nut: Nut, stage: Stage) -> Nut | None:
+def _ends_along_top(nut: Nut) -> Nut | None:
     """The nut with ends that are all but parallel to its top's axis laid parallel to it, about their middles: they
-    would meet the top in ellipses too long for the kernel. Moves their corners by a few thousandths; None where it is
-    not so.
+    would meet the top and the ledge in ellipses too long for the kernel. None where that moves their corners farther
+    than anybody measures, or where none is so.
     """
-    top = shape.top_of(nut, stage)
     turned = (nut.back_ends - nut.front_ends) / nut.thickness
-    long = (turned != 0) & (np.abs(turned) * LONGEST_SURE < top.radius)
-    if top.straight or not long.any():
+    nearly = (turned != 0) & (np.abs(turned) * (nut.thickness + nut.reach) / 2 <= LAID_OVER)
+    if not nearly.any():
         return None
     middle = (nut.thickness - nut.reach) / 2
-    ends = [np.where(long, nut.front_ends + turned * middle, each) for each in (nut.front_ends, nut.back_ends)]
+    ends = [np.where(nearly, nut.front_ends + turned * middle, each) for each in (nut.front_ends, nut.back_ends)]
     return replace(nut, front_ends=ends[0], back_ends=ends[1])
 
 
