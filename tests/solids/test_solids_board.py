@@ -88,9 +88,9 @@ def test_cone_departs_from_the_circle_as_the_docstring_says(cone_board: Solid) -
 
 def test_slots_on_a_cone_are_quick_and_sound(cone_board: Solid) -> None:
     slots = fret_slots()
-    started = time.perf_counter()
+    started = time.process_time()
     done = slotted(cone_board, FLATTER, slots)
-    assert time.perf_counter() - started < 4
+    assert time.process_time() - started < 4
     removed = sum(
         0.58 * quad(lambda y, x=s.start[0]: FLATTER.z(x, y) - FLATTER.lowered(1.9).z(x, y), s.start[1], s.end[1])[0]
         for s in slots

@@ -403,3 +403,15 @@ def test_problems(changes: dict[str, Any], key: str, says: str) -> None:
     with pytest.raises(SpecError) as caught:
         instrument(changes)
     assert any(".".join(map(str, p.key)) == key and says in p.message for p in caught.value.problems)
+
+
+@pytest.mark.parametrize(("back", "thick"), [(3.0, 3.4), (2.5, 3.4)])
+def test_a_front_edge_set_back_through_the_nut_is_a_problem(back: float, thick: float) -> None:
+    """Best fit on a short scale with high strings asks for more than the nut is thick (a fuzzed spec)."""
+    with pytest.raises(SpecError) as caught:
+        instrument({"nut.compensation": [0, 0, -back, 0, 0, 0], "nut.thickness": thick, "nut.edge_rounding": 0.5})
+    (problem,) = caught.value.problems
+    assert problem.key == ("nut", "compensation")
+    assert f"under string 3 {back:.2f} mm back, which leaves {thick - back:.2f} mm" in problem.message
+    assert "1.00 mm is the least" in problem.message
+    instrument({"nut.compensation": [0, 0, -2.3, 0, 0, 0], "nut.thickness": thick, "nut.edge_rounding": 0.5})

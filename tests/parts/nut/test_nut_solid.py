@@ -441,12 +441,35 @@ TRIED: dict[str, dict[str, Any]] = {
         "strings.set": [{"gauge": 0.3, "note": "E4"}, {"gauge": 0.4, "note": "B3"}, {"gauge": 0.6, "note": "G3"}],
     },
     "19 mm thick": {"nut.thickness": 19, "nut.seat_depth": 4},
+    "a shelf on a board that widens by 0.1 mm": {
+        "scale.length": 390,
+        "scale.fret_count": 11,
+        "fret_wire.markers": [],
+        "fret_wire.doubled_markers": [],
+        "fingerboard.width_at_nut": 43,
+        "fingerboard.width_at_last_fret": 43.1,
+        "fingerboard.radius": 240,
+        "nut.edge_rounding": 0,
+        "nut.compensation": 0.348,
+    },
+    "slanted by 31 degrees, stepped, an absurd rounding": {
+        **FAN,
+        "scale.bass": 690,
+        "scale.treble": 635,
+        "scale.square_fret": 8.6,
+        "nut.edge_rounding": 1.5,
+        "nut.compensation": SHIFTS,
+    },
 }
 
 
 @pytest.mark.parametrize("name", TRIED)
 def test_nuts_that_were_tried(name: str) -> None:
     made = instrument(TRIED[name])
+    if "31" in name:
+        assert abs(made.nut.turn_deg) == pytest.approx(31, abs=0.5)
+        told = {finding.code: finding.key for finding in work_of(made).findings}
+        assert told["less-rounding"] == "nut.edge_rounding"
     for stage in nut_shape.STAGES:
         assert nut_solid.build(made, stage).volume > 0
 
