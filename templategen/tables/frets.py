@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
-from templategen.instrument.arrays import Array
 from templategen.instrument.board.frets import Fret
 from templategen.instrument.model import Instrument
 from templategen.tables.model import Column, Kind, Table, column
@@ -132,7 +131,7 @@ def depth_stops(i: Instrument) -> Table:
     return Table("depth-stops", "Depth stop of the saw", columns, (note,))
 
 
-def notches(i: Instrument, side: str, places: Array) -> Table:
+def notches(i: Instrument, side: str, places: Iterable[float]) -> Table:
     """Every notch of a strip: its middle from the board's nut end along the line that the strip lies on."""
     (line,) = (each for each in i.notches if each.side == side)
     names = (label if label == "nut" else f"fret {label}" for label in line.labels)

@@ -6,7 +6,7 @@ import math
 import re
 
 import pytest
-from making import found, instrument
+from making import FAN, found, instrument, work_of
 
 from templategen.parts.nut import nut_shape, nut_words
 
@@ -68,3 +68,14 @@ def test_slots_of_a_compensated_nut_are_as_deep_in_the_cut_outline_as_in_the_tab
         assert float(made.nut.top.z(x)) - floor == pytest.approx(depth, abs=2e-3)
         if len(outline.points) == 4:
             assert low == pytest.approx(floor, abs=1e-6)
+
+
+def test_an_everyday_plain_third_and_a_usual_fan_are_no_finding() -> None:
+    """A plain 0.024 in G at 25.5 in and a nut slanted as multi-scale instruments are (common practice, no source)."""
+    gauges = (0.010, "E4"), (0.013, "B3"), (0.024, "G3")
+    strings = [{"gauge": round(25.4 * inch, 4), "note": note} for inch, note in gauges]
+    made = instrument({"scale.length": 647.7, "strings.set": strings, "fingerboard.width_at_nut": 28})
+    assert not any("breaking" in f.message for f in work_of(made).findings)
+    fan = instrument(FAN)
+    assert 10 < abs(fan.plan.nut_slant_deg) < 30
+    assert not found(fan, "nut-slant")

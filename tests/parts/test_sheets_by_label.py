@@ -208,12 +208,12 @@ def test_notches(board: str, side: str) -> None:
     said, i = numbers(board), job(board).instrument
     (strip,) = [s for s in notched_strip.strips(i) if s.notches.side == side]
     corners = dict(zip(("bass", "treble"), said["board"]["outline"][::3], strict=True))
-    wanted: dict[str, Wanted] = {"nut": {"mm": Figure(0.0, 2), "mm, in": Figure(0.0, 4)}}
+    wanted: dict[str, Wanted] = {"nut": lengths(0.0, "from nut end", 2, 3)}
     for fret in said["frets"]:
         at = fret["from_nut"] if side == "centreline" else math.dist(fret[f"{side}_end"], corners[side])
-        wanted[f"fret {fret['fret']}"] = {"mm": Figure(at, 2), "mm, in": Figure(at / 25.4, 4)}
+        wanted[f"fret {fret['fret']}"] = lengths(at, "from nut end", 2, 3)
     turned = " | off square, °" if side != "centreline" else ""
-    check(notched_strip.draw(i, strip), f"Notch | mm | in{turned}", wanted, forms_of(board))
+    check(notched_strip.draw(i, strip), f"notch | from nut end, mm | in{turned}", wanted, forms_of(board))
 
 
 # ----------------------------------------------------------------------------------------------------- radius block

@@ -19,14 +19,15 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.tools.cutting import Notches, notch_width
 from templategen.parts.common import cautions, cut
 from templategen.parts.common.about import CUT_ORDER, THROUGH, About
-from templategen.parts.common.blocks import in_blocks, numbered
+from templategen.parts.common.blocks import GAP, blocks, in_rows, numbered, words
 from templategen.parts.common.layers import TOLERANCES, sketch
 from templategen.parts.common.nesting import beyond_sheet
 from templategen.parts.common.product import Product, Sheet
-from templategen.parts.common.sheetwork import put, titled
+from templategen.parts.common.sheetwork import dimension, hand, put, titled
 from templategen.parts.common.work import Work
 from templategen.spec.models import NotchedStrip
-from templategen.units import both_units, mm_text
+from templategen.tables import frets
+from templategen.units import both_units
 
 NAME = "notched-strip"
 LEAD = 15.0  # strip before the first notch
@@ -35,7 +36,9 @@ HOLE = 8.0
 MARGIN = 2.0  # between lettering and what is cut
 NUMBER_HEIGHT = 3.5
 LABEL_HEIGHT = 2.5
-WORDS_WIDTH = 125.0  # so that words stay on one sheet of paper
+LEAST_ROWS = 4  # of a block of distances
+LEAST_FOOT = 240.0  # width that the foot of a short strip may take
+WORDS_WIDTH = 124.0  # so that words stay on one sheet of paper
 
 
 @dataclass(frozen=True)
@@ -113,11 +116,11 @@ def cut_sheets(i: Instrument, strip: Strip) -> tuple[Sheet, ...]:
         material="sheet",
         thickness=asked.thickness,
         side="this face up",
-        depth=f"{THROUGH}; notches reach {mm_text(asked.notch_depth)} mm into the edge",
+        depth=f"{THROUGH}; notches reach {both_units(asked.notch_depth, first=i.spec.units)} into the edge",
         allowances="none",
         datum="the board's nut end, y = 0 on the notched edge",
         order=CUT_ORDER,
-        more=(_notch_text(strip),),
+        more=(_notch_text(i, strip),),
     )
     return cut.sheets(strip.name, f"{i.spec.title}: {strip.name.replace('-', ' ')}", sketched, i.shop, about)
 
@@ -142,12 +145,12 @@ def _hole(strip: Strip) -> Point:
     return strip.place(strip.end - HOLE - 4.0, strip.asked.width / 2)
 
 
-def _notch_text(strip: Strip) -> str:
-    asked = strip.asked
-    text = f"Notches {mm_text(notch_width(asked))} mm wide for a pin of {mm_text(asked.pin)} mm."
+def _notch_text(i: Instrument, strip: Strip) -> str:
+    asked, say = strip.asked, partial(both_units, first=i.spec.units)
+    text = f"Notches {say(notch_width(asked))} wide for a pin of {say(asked.pin)}."
     if asked.saw_offset:
         text += (
-            f" The blade's middle stands {mm_text(abs(asked.saw_offset))} mm from the pin's, "
+            f" The blade's middle stands {say(abs(asked.saw_offset))} from the pin's, "
             f"{'toward the bridge' if asked.saw_offset > 0 else 'toward the nut'}, and the notches are moved for it."
         )
     return text
@@ -178,14 +181,14 @@ def _lettering(s: Sketch, i: Instrument, strip: Strip, layer: str, leader_layer:
 def _rows(i: Instrument, strip: Strip) -> Iterator[tuple[str, float]]:
     yield "THE NOTCHED EDGE GOES TO THE PIN", NUMBER_HEIGHT
     yield f"{i.spec.title}: {_scale_text(i)}", NUMBER_HEIGHT
-    yield f"Strip {strip.lies}, this face up, nut end to the left. {_notch_text(strip)} {i.trace}", LABEL_HEIGHT
+    yield f"Strip {strip.lies}, this face up, nut end to the left. {_notch_text(i, strip)} {i.trace}", LABEL_HEIGHT
 
 
 def _scale_text(i: Instrument) -> str:
-    scale = i.spec.scale
-    if scale.multi_scale:
-        return f"{mm_text(scale.bass_length)} to {mm_text(scale.treble_length)} mm scale, {scale.fret_count} frets"
-    return f"{mm_text(scale.bass_length)} mm scale, {scale.fret_count} frets"
+    scale, first = i.spec.scale, i.spec.units
+    bass, treble = both_units(scale.bass_length, first=first), both_units(scale.treble_length, first=first)
+    said = f"{bass} to {treble}" if scale.multi_scale else bass
+    return f"scale {said}, {scale.fret_count} frets"
 
 
 def _text(
@@ -206,48 +209,46 @@ def draw(i: Instrument, strip: Strip) -> Drawing:
     _lettering(s, i, strip, "TEXT", "DIMENSION")
     asked = strip.asked
     low, high = sorted((0.0, -strip.up * asked.width))
-    s.add("DIMENSION", Dimension((strip.at[0], 0.0), (strip.at[-1], 0.0), (0.0, strip.up * 10.0)))
-    s.add("DIMENSION", Dimension((strip.end, low), (strip.end, high), (strip.end + 10.0, 0.0), 90.0))
-    s.add("DIMENSION", Dimension((strip.start, low), (strip.end, low), (0.0, low - (10.0 if strip.up > 0 else 20.0))))
-    top = low - 30.0
-    what = f"{strip.name.replace('-', ' ')}, true size 1:1"
-    cuts = f"for {asked.thickness:g} mm sheet; {strip.lies}; notches {mm_text(asked.notch_depth)} mm deep"
-    title = put(s, titled(i, what, (strip.start, top), cuts))
-    below = title.box.y0 - 3.0
-    turned = strip.notches.side != "centreline"
-    for line in (
-        _notch_text(strip),
-        "Distances to the middle of each notch from the board's nut end, never from notch to notch."
-        + (" Off square: how far to turn the saw, + with the treble end toward the bridge." if turned else ""),
-        TOLERANCES,
+    across = 10.0 if strip.up > 0 else 20.0
+    for measured in (
+        Dimension((strip.at[0], 0.0), (strip.at[-1], 0.0), (0.0, strip.up * 10.0)),
+        Dimension((strip.end, low), (strip.end, high), (strip.end + 10.0, 0.0), 90.0),
+        Dimension((strip.start, low), (strip.end, low), (0.0, low - across)),
     ):
-        for words in wrapped(line, LABEL_HEIGHT, WORDS_WIDTH):
-            s.add("TEXT", Text((strip.start, below - LABEL_HEIGHT), words, LABEL_HEIGHT))
-            below -= LABEL_HEIGHT * LINE_PITCH
-    put(s, in_blocks(*_distances(strip), (strip.start, below - 4.0), 12))
+        s.add("DIMENSION", dimension(i, measured))
+    title, *asides = _foot(s, i, strip, (strip.start, low - 30.0))
     half = notch_width(asked) / 2 + 0.5
+    edges = "notched edge", "plain edge"
     return Drawing(
         name=strip.name,
         title=f"{i.spec.title}: {strip.name.replace('-', ' ')}",
         layers=s.layers(),
         whole=tuple(Box(x - half, min(0.0, -strip.up * 9.0), x + half, max(0.0, -strip.up * 9.0)) for x in strip.at),
         joints=tuple(_joints(strip)),
-        asides=(Box(strip.start - 1e4, top - 1e4, strip.end + 1e4, top + 1.0),),
-        notes=(f"{_notch_text(strip)} Paper stretches: check the distances before it is glued to stock and cut.",),
+        asides=tuple(asides),
+        titles=(title,),
+        about=hand(i),
+        sides=edges if strip.up > 0 else edges[::-1],
+        unit=i.spec.units,
+        notes=(f"{_notch_text(i, strip)} Paper stretches: check the distances before it is glued to stock and cut.",),
         cautions=cautions.lines(cautions.SAWING),
     )
 
 
-def _distances(strip: Strip) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """Head and rows: what is cut, the notch from the board's nut end, on a slanted fret the angle to set the saw to."""
-    turned = strip.notches.side != "centreline"
-    head = ("Notch", "mm", "in", *(["off square, °"] if turned else []))
-    rows = []
-    for label, x, turn in zip(strip.notches.labels, strip.at, strip.notches.turn_deg, strict=True):
-        mm, inch = both_units(x, 2, 4).removesuffix(" in)").split(" mm (")
-        name = label if label == "nut" else f"fret {label}"
-        rows.append((name, mm, inch, *([mm_text(float(turn))] if turned else [])))
-    return head, rows
+def _foot(s: Sketch, i: Instrument, strip: Strip, at: Point) -> tuple[Box, ...]:
+    """The title, what the strip is cut from, what its distances are, and a table of them; the box of each."""
+    say, turned = partial(both_units, first=i.spec.units), strip.notches.side != "centreline"
+    said = (
+        f"For {say(strip.asked.thickness)} sheet, the strip {strip.lies}; notches {say(strip.asked.notch_depth)} deep. "
+        "Distances run to the middle of each notch from the board's nut end, never from notch to notch."
+        + (" Off square: how far to turn the saw, + with the treble end toward the bridge." * turned),
+        TOLERANCES,
+    )
+    title = titled(i, f"{strip.name.replace('-', ' ')}, true size 1:1", (0.0, 0.0))
+    head, *rows = frets.notches(i, strip.notches.side, strip.at).lines()
+    items = [title, words(said, (0.0, 0.0), WORDS_WIDTH), *blocks(head, rows, LEAST_ROWS)]
+    placed = in_rows(items, at, max(strip.end - strip.start, LEAST_FOOT), GAP)
+    return tuple(put(s, laid).box.grown(2.0) for laid in placed)
 
 
 def _joints(strip: Strip) -> Iterator[tuple[str, Point, Point]]:

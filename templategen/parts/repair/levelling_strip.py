@@ -16,7 +16,7 @@ from templategen.instrument.model import Instrument
 from templategen.parts.common import cautions
 from templategen.parts.common.blocks import words
 from templategen.parts.common.layers import sketch
-from templategen.parts.common.sheetwork import put, titled
+from templategen.parts.common.sheetwork import hand, put, titled
 from templategen.repair.levelling import Filing
 from templategen.repair.remedy import Remedy
 from templategen.units import inch_text, mm_text
@@ -53,7 +53,10 @@ def draw(i: Instrument, remedy: Remedy) -> Drawing:
         title=f"{i.spec.title}: levelling strips",
         layers=s.layers(),
         whole=tuple(whole),
-        asides=(said.box.joined(title.box).grown(0.5),),
+        asides=(said.box.grown(0.5),),
+        titles=(title.box.grown(0.5),),
+        about=hand(i),
+        unit=i.spec.units,
         cautions=cautions.lines(cautions.CROWNS),
     )
 

@@ -73,7 +73,7 @@ def test_saw_offset_moves_the_notches_against_the_blade() -> None:
     ((_, sheet),) = sheets(made).items()
     centres = [part.centroid.x for part in notches(cut(sheet)[0])]
     assert np.array(centres) + 3.5 == pytest.approx([0.0, *made.plan.centre_x], abs=1e-6)
-    assert "3.50 mm from the pin's, toward the bridge" in " ".join(sheet.drawing.notes)
+    assert "3.50 mm (0.138 in) from the pin's, toward the bridge" in " ".join(sheet.drawing.notes)
 
 
 @pytest.mark.parametrize("handedness", ["right", "left"])
