@@ -253,3 +253,16 @@ def test_what_rests_on_an_unmeasured_wire_says_so() -> None:
         assert machining.nut_slots(made)["floor"].text(0).endswith(f"in) {marks}".rstrip())
     said = [finding for finding in work(UNMEASURED).findings_for("setup") if finding.est]
     assert "the fret wire" in {finding.est for finding in said}
+
+
+def test_floors_count_from_the_flat_underside_of_a_curved_seat() -> None:
+    """The underside lies where the seat's arc is lowest, at the wider end of the back: R − √(R² − x²)."""
+    curved, flat = instrument({"nut.seat_radius": 300}), instrument()
+    ends = [*curved.nut.front_ends, *curved.nut.back_ends]
+    drop = max(300 - math.sqrt(300**2 - float(x) ** 2) for x in ends)
+    for n in range(6):
+        over, plain = (machining.nut_slots(each)["floor"].values[n] for each in (curved, flat))
+        assert isinstance(over, float)
+        assert isinstance(plain, float)
+        assert over - plain == pytest.approx(drop, abs=2e-4)
+    assert drop > 0.5

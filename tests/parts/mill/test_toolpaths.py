@@ -165,7 +165,9 @@ def test_head_tells_what_the_moves_are(name: str, changer: bool) -> None:
     assert "Run it in the air first" in " ".join(re.findall(r"\((?:> )?(.*)\)", head))
     stops = len(told.tools) - 1
     assert told.stops == (0 if changer else stops)
-    assert text.count(" M6\n") == (len(told.tools) if changer else 0)
+    lengths = re.findall(r"^T(\d+) M6\nG43 H(\d+)$", text, re.MULTILINE)
+    assert lengths == ([(str(n), str(n)) for n in told.tools] if changer else [])
+    assert text.count("M6") == len(lengths)
     assert max(map(len, text.splitlines())) <= 80
 
 
@@ -399,3 +401,13 @@ def test_a_program_says_what_it_rests_on_that_nobody_measured() -> None:
         (product, *_) = part.make(work_of(i))
         head = ngc.encode(product.content("ngc")).decode()
         assert ("est. Sizes here rest on what nobody measured: the fret wire" in head.replace("\n(> ", " ")) == guessed
+
+
+def test_flutes_that_do_not_reach_are_not_used() -> None:
+    """Of each kind of tool: 1.90 mm into the board, over 0.8 mm into the nut."""
+    short = {**MILL, "tools": [{**t, "flute": 0.7, "step_down": 0.3} for t in MILL["tools"]]}
+    i = instrument(SMALL, {"mill": short})
+    assert programs(i) == ()
+    (told,) = found(i, "mill-lacks-tool")
+    assert "the slot of string 6 (E2) (ball" in told.message
+    assert "the pilot of string 5 (A2) (vee" in told.message
