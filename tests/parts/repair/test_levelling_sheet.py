@@ -28,6 +28,7 @@ from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Product, Sheet, Writing
 from templategen.parts.repair import levelling, levelling_chart, levelling_strip, setup_plan
 from templategen.repair.remedy import FoundInPlay, Remedy
+from templategen.tables import changes
 from templategen.tables import levelling as tables
 from templategen.units import from_inches
 from templategen.writers import document as on_paper
@@ -357,3 +358,21 @@ def test_a_string_that_lies_on_a_crown_is_not_pulled() -> None:
     assert "string 1 (E4) at fret 3: it lies on fret 4 before it is pulled." in told.message
     said = labelled.words_of(written(setup_plan.make(work)))
     assert "found none (a string lies on a crown), as left 0.71 mm" in said
+
+
+def test_changes_that_rest_on_what_was_not_measured_say_so() -> None:
+    """Actions alone were read: the saddle's changes hang on floors and a bow that nobody measured."""
+    i = instrument()
+    read = as_found.readings(i, action=0.4)
+    alone = replace(read, relief=None, first_fret=np.full(6, np.nan))
+    needs = Remedy(i, FoundInPlay(alone))
+    steps = [step for step in needs.changes.steps if step.what == "saddle"]
+    table = changes.steps(i, steps)
+    assert table is not None
+    assert [table["change"].text(row).endswith("est.") for row in range(6)] == [True] * 6
+    told = [c for c in labelled.numbers(work_with(i, needs))["changes"] if c["what"] == "saddle"]
+    assert [c["estimated"] for c in told] == [True] * 6
+    both = Remedy(i, FoundInPlay(read))
+    table = changes.steps(i, [step for step in both.changes.steps if step.what == "saddle"])
+    assert table is not None
+    assert not any(table["change"].text(row).endswith("est.") for row in range(6))
