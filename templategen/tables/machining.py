@@ -98,7 +98,7 @@ def nut_operations(i: Instrument) -> Table:
     nut = i.nut
     stock = f"top {mm_text(nut.top_allowance)}, sides {mm_text(nut.stock_sides)}, ends {mm_text(nut.stock_ends)} mm"
     rows = [
-        Operation("Blank to size, underside flat", "", None, stock, "nut-blank.step"),
+        Operation("Blank to size, underside flat", "", None, stock, "nut-blank.step, nut-blank.dxf"),
         *_slot_operations(i),
         Operation(
             "After the slots: front, back, ends and top to the slotted nut",
