@@ -123,6 +123,17 @@ def test_touch_all_against_a_hull_and_a_solver(z: list[float]) -> None:
         assert any(edge <= touched for edge in edges)
 
 
+@pytest.mark.parametrize("frets", range(12, 31))
+def test_the_level_turns_where_the_mean_station_is(frets: int) -> None:
+    """Crowns in a valley at any fret: of the two flanks the level is the one over the mean, not the middle, station."""
+    x = profile(np.zeros(frets)).x[:, 0]
+    for low in range(frets):
+        z = 0.001 * np.abs(x - x[low])
+        b = touch_all(profile(z)).b[0]
+        if abs(x[low] - x.mean()) > 1e-9:
+            assert b == pytest.approx(0.001 if x[low] < x.mean() else -0.001), low + 1
+
+
 @settings(max_examples=12, deadline=None)
 @given(z=st.lists(st.integers(-60, 60).map(lambda v: v / 1000), min_size=24, max_size=24), count=st.integers(1, 3))
 def test_replace_against_trying_all(z: list[float], count: int) -> None:
