@@ -14,6 +14,8 @@ from templategen.parts.common.layers import sketch
 from templategen.parts.common.product import Product, Sheet
 from templategen.parts.common.sheetwork import put, titled
 from templategen.parts.common.work import Work
+from templategen.tables import tuning as tuning_tables
+from templategen.tables.model import ESTIMATED
 from templategen.units import mm_text
 
 NAME = "cents-plot"
@@ -50,8 +52,9 @@ def chart(i: Instrument) -> Chart:
         for first in range(0, len(whole), ABREAST):
             yield Panel(title if first == 0 else f"{title}, on", "cents", whole[first : first + ABREAST], also=every)
 
-    before = [f"rms {rms:.2f}" for rms in tuning.nominal_rms]
-    after = [f"rms {fit.rms_cents:.2f}" for fit in tuning.fits]
+    marks = [f" {ESTIMATED}" if guess else "" for guess in i.guessed.notes]
+    before = [f"rms {rms:.2f}{mark}" for rms, mark in zip(tuning.nominal_rms, marks, strict=True)]
+    after = [f"rms {fit.rms_cents:.2f}{mark}" for fit, mark in zip(tuning.fits, marks, strict=True)]
     many = len(frets) - last
     octave = i.plan.octave
     rest = "" if many <= 0 else f"; hollow: beyond it, {frets[last]} to {frets[-1]}"
@@ -65,7 +68,7 @@ def chart(i: Instrument) -> Chart:
         legend=tuple(
             wrapped(
                 f"Up is sharp; the open string is in tune. Full: frets of the fit, 1 to {last}{rest}. "
-                "rms: root mean square over the frets of the fit.",
+                f"rms: root mean square over the frets of the fit. {_pressed(i)}",
                 LETTERS,
                 WIDTH,
             )
@@ -73,9 +76,18 @@ def chart(i: Instrument) -> Chart:
     )
 
 
+def _pressed(i: Instrument) -> str:
+    """What pressing harder adds, string by string."""
+    table = tuning_tables.pressed(i)
+    adds = table["cents_of_0_2_mm_finger_depth"]
+    each = ", ".join(f"{name} {adds.text(n)}" for n, name in enumerate(table["string"].values))
+    return f"Pressed harder: {each.replace(' cents', '')} cents. {' '.join(table.notes)}"
+
+
 def _offsets(i: Instrument) -> str:
     tuning = i.intonation
-    return f"saddle moved by {_span(tuning.saddle_offset)}, nut by {_span(tuning.nut_offset)}"
+    saddle, nut = (f" {ESTIMATED}" if any(marks) else "" for marks in (i.guessed.saddle, i.guessed.nut))
+    return f"saddle moved by {_span(tuning.saddle_offset)}{saddle}, nut by {_span(tuning.nut_offset)}{nut}"
 
 
 def _span(offsets: Array) -> str:

@@ -353,3 +353,15 @@ def test_what_a_fingertip_two_tenths_lower_does(string: int, cents: float) -> No
     """Of the first fleet's E4, plain G3 and E2, from an independent reckoning: 1.0, 2.9 and 3.1 cents."""
     made = job.compute(str(ROOT / "specs" / "fleet-07.toml"))[1].instrument
     assert made.intonation.pressed_deeper()[string] == pytest.approx(cents, rel=0.15)
+
+
+@pytest.mark.parametrize(
+    ("distance", "cents"), [(8.0, (0.88, 2.58, 2.71)), (6.25, (1.01, 2.94, 3.06))], ids=["the usual hand", "nearer"]
+)
+def test_what_a_firmer_hand_adds_to_fleet_07(distance: float, cents: tuple[float, float, float]) -> None:
+    """Worked out apart with numpy from the path floor, fingertip, crown, saddle: E4, plain G3, E2, 0.2 mm deeper, mean
+    of frets 1 to 12, no offsets. Nearer the crown the same depth bends the string more."""
+    path = ROOT / "specs" / "fleet-07.toml"
+    text = path.read_text(encoding="utf-8") + f'\n[intonation]\nfinger_distance = {distance}\nsaddle = "none"\n'
+    added = job.compute(str(path), text.encode())[1].instrument.intonation.pressed_deeper(0.2)
+    assert added[[0, 2, 5]] == pytest.approx(cents, abs=0.012)

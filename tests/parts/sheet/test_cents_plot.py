@@ -13,6 +13,7 @@ import making
 import numpy as np
 import pdfplumber
 import pytest
+from calls import SET
 from places import FLEET
 
 from templategen import job
@@ -140,3 +141,18 @@ def test_no_plotting_library_is_loaded(tmp_path: Path) -> None:
     with making.spec_file() as path:
         done = subprocess.run([sys.executable, "-c", program, path], check=True, capture_output=True, text=True)
     assert done.stdout.strip() == "False"
+
+
+def test_what_pressing_harder_adds_stands_by_its_string_and_guesses_are_marked() -> None:
+    bare = [{key: value for key, value in string.items() if key != "core_diameter"} for string in SET]
+    made = making.instrument({"strings.set": bare})
+    chart = cents_plot.chart(made)
+    said = " ".join(chart.legend)
+    adds = made.intonation.pressed_deeper()
+    marks = ["", "", "", " est.", " est.", " est."]
+    each = (f"{n + 1} {s.note} +{adds[n]:.1f}{marks[n]}" for n, s in enumerate(made.strings))
+    assert f"Pressed harder: {', '.join(each)} cents. Adds: each 0.2 mm (0.008 in) of fingertip" in said
+    for panel in chart.panels:
+        assert [group.note.endswith("est.") for group in panel.groups] == [False] * 3 + [True] * 3
+    assert "mm est., nut by 0.00 mm" in chart.panels[-1].title
+    assert "est." not in " ".join(cents_plot.chart(making.instrument()).legend)
