@@ -356,7 +356,9 @@ def test_what_a_fingertip_two_tenths_lower_does(string: int, cents: float) -> No
 
 
 @pytest.mark.parametrize(
-    ("distance", "cents"), [(8.0, (0.88, 2.58, 2.71)), (6.25, (1.01, 2.94, 3.06))], ids=["the usual hand", "nearer"]
+    ("distance", "cents"),
+    [(8.0, (0.880, 2.579, 2.725)), (6.25, (1.010, 2.937, 3.076))],
+    ids=["the usual hand", "nearer"],
 )
 def test_what_a_firmer_hand_adds_to_fleet_07(distance: float, cents: tuple[float, float, float]) -> None:
     """Worked out apart with numpy from the path floor, fingertip, crown, saddle: E4, plain G3, E2, 0.2 mm deeper, mean
