@@ -53,7 +53,18 @@ ALWAYS = {
     }.items()
     for suffix in suffixes
 }
-CUT = ("slot-outline", "slot-path", "notched-strip", "nut-cut", "radius-block", "radius-gauge", "radius-ribs")
+CUT = (
+    "slot-outline",
+    "slot-path",
+    "notched-strip",
+    "nut-cut",
+    "nut-plan",
+    "nut-blank",
+    "saddle-cut",
+    "radius-block",
+    "radius-gauge",
+    "radius-ribs",
+)
 
 
 @pytest.fixture(scope="module", params=FLEET, ids=lambda p: p.stem)
@@ -84,7 +95,7 @@ def test_all_files_are_there(made: Path) -> None:
     assert listed | {"manifest.json"} == names
 
 
-OPEN = {"ENGRAVE", "CHECK_RULER", "SLOT_PATH", "SLOT_CENTRE", "TEXT"}
+OPEN = {"ENGRAVE", "CHECK_RULER", "SLOT_PATH", "SLOT_CENTRE", "TEXT", "RADIUS_CURVE"}
 """Layers with strokes and ways; every other outline is closed."""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -138,3 +139,22 @@ def test_a_file_wider_than_asked_is_told() -> None:
     (wide,) = found(made, "nut-file-wide")
     assert "string 1 (E4) 0.330 mm (0.013 in) for 0.311 mm, leaves 0.070 mm" in wide.message
     assert made.nut.file[:2] == (0.33, 0.42)
+
+
+def test_pilots_that_dressing_the_top_takes_are_told() -> None:
+    """A pilot is as deep as its width over twice the tangent of half its angle, and at least 0.3; the top takes 0.8."""
+    made = instrument({"nut.slot_form": "pilot"})
+    widths = [g + (0.0762 if s.wound else 0.0508) for g, s in zip(made.plan.gauges, made.spec.strings.set, strict=True)]
+    depths = [max(w / (2 * math.tan(math.radians(30))), 0.3) for w in widths]
+    lost = [str(n + 1) for n, depth in enumerate(depths) if depth <= 0.8]
+    assert 0 < len(lost) < 6
+    (told,) = found(made, "pilots-lost-if-dressed")
+    assert f"strings {', '.join(lost[:-1])} and {lost[-1]}," in told.message
+    assert f"{max(d for d in depths if d <= 0.8):.2f} mm deep at most" in told.message
+    assert (
+        found(
+            instrument({"nut.slot_form": "pilot", "nut.top_allowance": 0.25, "nut.filing_allowance": 0.1}),
+            "pilots-lost-if-dressed",
+        )
+        == []
+    )

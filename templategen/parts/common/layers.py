@@ -22,6 +22,7 @@ PENS: dict[str, Pen] = {
     "STRING": Pen(0.18, (), _DUSK),
     "POSITION_MARKER": Pen(0.25, (), _MOSS),
     "RADIUS_CURVE": Pen(0.35, (), _INK),
+    "STOCK": Pen(0.18, (), _SLATE),
     "HOLE": Pen(0.25, (), _MOSS),
     "ENGRAVE": Pen(0.18, (), _DUSK),
     "DIMENSION": Pen(0.18, (), _SLATE),

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from templategen.geometry import arc_drop
 from templategen.instrument.arrays import Array
 from templategen.instrument.nut.nut import Nut
 from templategen.parts.nut import nut_shape as shape
@@ -52,7 +53,7 @@ def _stepped(nut: Nut, stage: shape.Stage) -> float:
             x, dx = _stations(start, end)
             at = y[:, None]
             low = _low(nut, stage, x, at)
-            ledge = np.maximum(nut.board_height(x, at) - nut.seat_depth + shape.ledge_z(nut), low)
+            ledge = np.maximum(_ledge(nut, x, at), low)
             high = _plain_top(nut, stage, x, at) if over_board else ledge
             low = low if body else ledge
             total += float(((high - low) * dx * dy[:, None]).sum())
@@ -62,7 +63,7 @@ def _stepped(nut: Nut, stage: shape.Stage) -> float:
 def _left_in(nut: Nut, stage: shape.Stage, corner: shape.Corner) -> float:
     """What the rounding of an inner corner leaves in, from the ledge up to the top."""
     x, y = np.array(corner.x), np.array(corner.y)
-    ledge = max(float(nut.board_height(x, y)) - nut.seat_depth + shape.ledge_z(nut), float(_low(nut, stage, x, y)))
+    ledge = max(float(_ledge(nut, x, y)), float(_low(nut, stage, x, y)))
     return corner.area * max(float(_plain_top(nut, stage, x, y)) - ledge, 0.0)
 
 
@@ -145,6 +146,12 @@ def _spans(nut: Nut, stage: shape.Stage, front: float) -> list[tuple[float, floa
 
 def _plain_top(nut: Nut, stage: shape.Stage, x: Array, y: Array) -> Array:
     return np.asarray(shape.top_of(nut, stage).z(x) - y * math.tan(math.radians(shape.fall_deg(nut, stage))))
+
+
+def _ledge(nut: Nut, x: Array, y: Array) -> Array:
+    """As it is built: one cylinder along the neck, also over a cone."""
+    _, across = nut.plan_point(x, y)
+    return np.asarray(shape.ledge_z(nut) - arc_drop(shape.ledge_radius(nut), across))
 
 
 def _low(nut: Nut, stage: shape.Stage, x: Array, y: Array) -> Array:
