@@ -69,16 +69,17 @@ class StringNotches:
 
 
 def string_notches(i: Built, station: Station) -> StringNotches:
-    """Notches for the strings at a station; the outer ones take the gauge's corners with them."""
+    """Notches for the strings at a station; the outer ones take the gauge's corners with them. A string that runs
+    beside the board needs none."""
     y = i.plan.string_at(station.x)
     half = i.plan.gauges / 2 + CLEAR_OF_STRING
     spans = [(float(a), float(b)) for a, b in zip(y - half, y + half, strict=True)]
-    low, high = min(spans), max(spans)
-    out = station.width / 2 + 1.0
+    low, high, edge = min(spans), max(spans), station.width / 2
+    out = edge + 1.0
     edges = [(-out, low[1]), (high[0], out)]
     under = i.line.z(station.x) + float(i.strung.sag(station.x))
     return StringNotches(
-        spans=merged([*spans, *edges]),
+        spans=merged([each for each in (*spans, *edges) if each[1] > -edge and each[0] < edge]),
         top=float((under + i.plan.gauges).max()) + CLEAR_OF_STRING,
     )
 

@@ -136,6 +136,10 @@ def concave(i: Instrument, station: Station) -> Piece:
         else:
             points += [(half, roof)]
             bulges += [0.0]
+            at = half
+    if at < half:  # the outermost string runs beside the board
+        points += [below(at), below(half)]
+        bulges += [arc_bulge(below(at), below(half), station.radius), 0.0]
     points += [(half, top), (-half, top)]
     bulges += [0.0, 0.0]
     lines = (radius_line(station.radius), f"concave, {station.name}")

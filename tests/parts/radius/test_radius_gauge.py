@@ -304,3 +304,18 @@ def test_findings_of_parts_are_in_numbers_json() -> None:
     codes = [told["code"] for told in labelled.numbers(work_of(made))["findings"]]
     assert codes == [told.code for told in work_of(made).findings]
     assert "gauge-beyond-sheet" in codes
+
+
+def test_a_string_beside_the_board_needs_no_notch() -> None:
+    """A bridge much wider than the board (a fuzzed spec): the outer strings leave it, and the gauge keeps its corners,
+    in one simple contour."""
+    wide = {"fingerboard.width_at_last_fret": 43, "bridge.string_spread": 72, "fingerboard.blind_slot_inset": 1.2}
+    made = instrument(wide)
+    last = stations(made)[-1]
+    assert abs(float(made.plan.string_at(last.x)[0])) > last.width / 2
+    piece = radius_gauge.concave(made, last)
+    assert polygon(piece.outline).is_valid
+    x = [point[0] for point in piece.outline.points]
+    assert (min(x), max(x)) == pytest.approx((-last.width / 2, last.width / 2))
+    edge = [z for y, z in piece.outline.points if y == pytest.approx(last.width / 2)]
+    assert min(edge) == pytest.approx(-(300 - math.sqrt(300**2 - (last.width / 2) ** 2)))
