@@ -91,6 +91,8 @@ def kills(bench: Bench, count: int, dice: random.Random) -> Counter[str]:
         running.kill()
         running.communicate()
         found[f"{'killed' if running.returncode < 0 else 'had ended'}: {bench.after(before)}"] += 1
+        if (number + 1) % TELLS == 0:
+            tell(f"kill -9, so far {number + 1}", found)
     return found
 
 
@@ -108,6 +110,8 @@ def doubles(bench: Bench, count: int, dice: random.Random) -> Counter[str]:
         waited = any("another make is at work" in text for text in told)
         codes = f"exits {one.returncode}, {two.returncode}"
         found[f"{codes}{', one waited and said so' if waited else ''}: {bench.after(before)}"] += 1
+        if (number + 1) % TELLS == 0:
+            tell(f"two at once, so far {number + 1}", found)
     return found
 
 
@@ -139,6 +143,16 @@ def full(folder: Path) -> Counter[str]:
     return found
 
 
+def tell(title: str, found: Counter[str]) -> None:
+    print(title)
+    for what, times in sorted(found.items()):
+        print(f"  {times:4}  {what}", flush=True)
+
+
+TELLS = 10
+"""Cases after which a run that may be cut off says how far it came."""
+
+
 def main() -> None:
     given = [int(word) for word in sys.argv[1:]]
     count, twice, seed = (*given, *(100, 50, 1)[len(given) :])[:3]
@@ -153,9 +167,7 @@ def main() -> None:
             "full disk": full(folder),
         }
     for title, found in tables.items():
-        print(title)
-        for what, times in sorted(found.items()):
-            print(f"  {times:4}  {what}")
+        tell(title, found)
     if any(word in what for found in tables.values() for what in found for word in ("LOST", "TORN", "LITTER", "OLD")):
         sys.exit(1)
 
