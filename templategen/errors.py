@@ -17,6 +17,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 Level = Literal["note", "decide"]
+Harm = Literal["hurts", "fails", "poorer"]
 
 Key = tuple[str | int, ...]
 """A path into a spec: table names and keys as text, places in a list as zero-based numbers."""
@@ -86,8 +87,10 @@ class Finding:
     """Something a person should know about a spec that can be made.
 
     ``code`` is a stable word for programs, ``key`` the dotted key path it is about, ``message`` holds the number and
-    what to do about it. ``parts`` are those whose sheets print it. ``values`` are the message's own by name, numbers
-    as numbers, lengths in mm. ``est``: what the files of these parts rest on that nobody measured, else empty.
+    what to do about it: ``says`` and ``do``, the latter empty where nothing is to be decided. ``parts`` are those whose
+    sheets print it. ``values`` are the message's own by name, numbers as numbers, lengths in mm. ``est``: what the files
+    of these parts rest on that nobody measured, else empty. ``harm`` and ``past``: how bad it is, as
+    ``findings.severity`` reckons it.
     """
 
     code: str
@@ -97,6 +100,10 @@ class Finding:
     parts: tuple[str, ...] = ()
     values: Mapping[str, Any] = field(default_factory=dict, hash=False)
     est: str = ""
+    says: str = ""
+    do: str = ""
+    harm: Harm | None = None
+    past: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -141,7 +141,7 @@ CALLS: dict[str, list[Call]] = {
     "crowns-not-measured": [
         ({"work": ["level"]}, {}), ({"survey": {"relief": {"held": [1, 21], "gap": {"10": 0.0}}}}, {}),
     ],
-    "crowns-to-level": only({"survey": HIGH}),
+    "crowns-to-level": [({"survey": HIGH}, {}), ({"survey": HIGH, "work": ["level"]}, {})],
     "board-to-refret": only({"survey": {"crowns": {**HIGH["crowns"], "height": WORN}}}),
     "end-too-low": only({
         "survey": {"strings": {"first_fret": [0.05] * 6, "action": {"fret": 12, "heights": [0.8] * 6}}}
@@ -242,7 +242,7 @@ CALLS: dict[str, list[Call]] = {
         **NO_MARKERS, "scale.fret_count": 9, "setup.action": {"fret": 9, "bass": 2, "treble": 2}
     }),
     "fit-covers-little": only({**NO_MARKERS, **FINE}),
-    "work-not-said": only({"survey": {"relief": {"held": [1, 21], "gap": {"8": 0.3}}}}),
+    "work-not-said": [({"survey": {"relief": {"held": [1, 21], "gap": {"8": 0.3}}}}, {}), ({"survey": HIGH}, {})],
     "left-beyond-tolerance": only({"as_left": {"strings.action": {"fret": 12, "heights": [2.9] * 6}}}),
     "left-off-in-cents": only({"as_left": {"strings.cents": {"12": [9] * 6}}}),
 }  # fmt: skip

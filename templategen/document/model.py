@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from templategen.drawing.model import Drawing
 from templategen.tables.model import Table
+from templategen.units import Unit
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,15 @@ class Listing:
 
 
 @dataclass(frozen=True)
+class Figures:
+    """A table to be read at arm's length while working: lead, the unit that is set large where a length stands in two;
+    the other small under it. Empty cells of its last column are boxes."""
+
+    table: Table
+    lead: Unit
+
+
+@dataclass(frozen=True)
 class Boxes:
     """Frames to write in, by their labels."""
 
@@ -64,10 +74,11 @@ class Picture:
 
 @dataclass(frozen=True)
 class Told:
-    """Something to decide or to know: the level's word, then the message."""
+    """Something to decide or to know: the level's word, then the message, and what to do about it."""
 
     level: str
     message: str
+    do: str = ""
 
 
 @dataclass(frozen=True)
@@ -94,26 +105,29 @@ class Kept:
 
 @dataclass(frozen=True)
 class Step:
-    """One step of the work. numbers: label and value, large; files: of the job, to print, cut or load."""
+    """One step of the work.
+
+    numbers: label and value, large. files: of the job, after what is done with them: ("print", "nut.pdf, saddle.pdf").
+    """
 
     key: str
     title: str
     goal: str
     numbers: tuple[tuple[str, str], ...] = ()
-    table: Table | None = None
+    table: Figures | None = None
     how: tuple[str, ...] = ()
     tools: str = ""
-    files: tuple[str, ...] = ()
+    files: tuple[tuple[str, str], ...] = ()
     cautions: tuple[str, ...] = ()
     boxes: tuple[str, ...] = ("reached", "initials")
 
     @property
     def blocks(self) -> tuple[Passage, ...]:
         """What stands under its title and its goal, in the order in which it is read."""
-        small = ("Tools", self.tools), ("Files", ", ".join(self.files))
+        small = ("Tools", self.tools), *((use.capitalize(), names) for use, names in self.files)
         return (
             *([Facts(self.numbers, large=True)] if self.numbers else []),
-            *([Listing(self.table)] if self.table is not None else []),
+            *([self.table] if self.table is not None else []),
             *map(Paragraphs, self.how),
             *(Labelled(label, said) for label, said in small if said),
             *map(Warned, self.cautions),
@@ -121,16 +135,18 @@ class Step:
         )
 
 
-Passage = Paragraphs | Heading | Facts | Listing | Boxes | Picture | Told | Labelled | Warned | Kept | Step
+Passage = Paragraphs | Heading | Facts | Listing | Figures | Boxes | Picture | Told | Labelled | Warned | Kept | Step
 
 
 @dataclass(frozen=True)
 class BenchPage:
-    """One position at the bench. whole: on one sheet of paper, set smaller where it would take two."""
+    """One position at the bench. whole: on one sheet of paper, set smaller where it would take two. follows: where there
+    is room for all of it, it shares the sheet of the one before."""
 
     title: str
     blocks: tuple[Passage, ...]
     whole: bool = False
+    follows: bool = False
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from typing import Protocol, Self
 from templategen.document.model import (
     Boxes,
     Facts,
+    Figures,
     Heading,
     Kept,
     Labelled,
@@ -26,6 +27,7 @@ from templategen.document.model import (
     Told,
     Warned,
 )
+from templategen.document.stacked import Stack, stacked
 from templategen.drawing.model import Drawing
 from templategen.tables.model import Table
 
@@ -43,11 +45,13 @@ class BlockReplay(Protocol):
 
     def table(self, table: Table, writes: bool) -> None: ...
 
+    def figures(self, table: Table, columns: tuple[Stack, ...]) -> None: ...
+
     def boxes(self, labels: tuple[str, ...]) -> None: ...
 
     def picture(self, drawing: Drawing, caption: str) -> None: ...
 
-    def told(self, level: str, word: str, message: str) -> None: ...
+    def told(self, level: str, word: str, message: str, do: str) -> None: ...
 
     def labelled(self, label: str, text: str) -> None: ...
 
@@ -76,12 +80,14 @@ def _set(block: Passage, surface: BlockReplay, place: str) -> None:
             surface.facts(rows, large)
         case Listing(table, writes):
             surface.table(table, writes)
+        case Figures(table, lead):
+            surface.figures(table, stacked(table, lead))
         case Boxes(labels):
             surface.boxes(labels)
         case Picture(drawing, caption):
             surface.picture(drawing, caption)
-        case Told(level, message):
-            surface.told(level, LEVELS.get(level, "Note"), message)
+        case Told(level, message, do):
+            surface.told(level, LEVELS.get(level, "Note"), message, do)
         case Labelled(label, text):
             surface.labelled(label, text)
         case Warned(text):

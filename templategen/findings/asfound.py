@@ -26,9 +26,8 @@ from templategen.units import Unit
 
 TELLING = 0.5
 """Of the whole: what brings more than this share of an uncertainty's square is most of it."""
+
 TUNED = 2.0  # cents: what a shift of the nut may do before it is worth deciding (common practice, no source)
-
-
 BOOK = "judgements"
 
 
@@ -111,9 +110,11 @@ def _shift(line: FretLine, always: bool = False) -> Iterator[Fact]:
         return
     cents = line.cents_of_shift
     case = "place" if abs(shift.value) <= shift.pm else "back" if shift.value > 0 else "forward"
+    bad = case != "place" and abs(cents) > TUNED
     yield judgement(
-        "found-nut-shift", "survey.frets", "decide" if case != "place" and abs(cents) > TUNED else "note",
-        line=line.line, case=case, shift=abs(shift.value), pm=shift.pm, cents=abs(cents),
+        "found-nut-shift", "survey.frets", "decide" if bad else "note",
+        line=line.line, case=case, then=case, shift=abs(shift.value), pm=shift.pm, cents=abs(cents),
+        most=TUNED,
     )  # fmt: skip
 
 
@@ -132,7 +133,7 @@ def _rule(line: FretLine, always: bool = False) -> Iterator[Fact]:
     case = "stated" if not rule.decided else "other" if rule.followed else "unknown"
     yield judgement(
         "found-rule", "survey.scale", "note" if case == "stated" else "decide", line=line.line, case=case,
-        stated=rule.stated, followed=rule.followed or "", cents=abs(worst), fret=fret,
+        then=case, stated=rule.stated, followed=rule.followed or "", cents=abs(worst), fret=fret,
         way="sharp" if worst > 0 else "flat", rms=line.rms,
     )  # fmt: skip
 

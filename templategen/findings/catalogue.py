@@ -15,7 +15,8 @@ from typing import Any, Literal
 
 import numpy as np
 
-from templategen.errors import Finding, Level, OurBug
+from templategen.errors import Finding, Harm, Level, OurBug
+from templategen.findings.severity import share_past
 from templategen.findings.wording import Words, sentence
 from templategen.units import Unit
 
@@ -56,13 +57,17 @@ def _plain(value: Any) -> Any:
 @dataclass(frozen=True)
 class Entry:
     """One code of the catalogue. level: "rule" where it depends on the values. parts: whose sheets print it. est: what
-    the files of these parts rest on that nobody measured, empty where they do not."""
+    the files of these parts rest on that nobody measured, empty where they do not. do, harm, past: of what may be to
+    decide, as the file itself explains."""
 
     level: Level | Literal["rule"]
     parts: tuple[str, ...]
     says: str
     words: Words
     est: str = ""
+    do: str = ""
+    harm: Harm | None = None
+    past: str = ""
 
 
 @cache
@@ -76,6 +81,9 @@ def catalogue(name: str = "catalogue") -> dict[str, Entry]:
             says=entry["says"],
             est=entry.get("est", ""),
             words=Words(entry.get("each", {}), entry.get("join", JOIN), entry.get("words", {})),
+            do=entry.get("do", ""),
+            harm=entry.get("harm"),
+            past=entry.get("past", ""),
         )
         for code, entry in tomllib.loads(text).items()
     }
@@ -92,9 +100,12 @@ def _finding(found: Fact, unit: Unit, name: str) -> Finding:
         raise OurBug(f"no finding is called {found.code}")
     if (level := _level(entry, found)) is None:
         raise OurBug(f"the level of {found.code} has two owners, or none")
-    message = sentence(entry.says, found.values, entry.words, unit)
     parts = entry.parts if found.parts is None else found.parts
-    return Finding(found.code, level, found.key, message, parts, found.values, entry.est)
+    says = sentence(entry.says, found.values, entry.words, unit)
+    do = sentence(entry.do, found.values, entry.words, unit)
+    message = f"{says} {do}".rstrip()
+    past = share_past(entry.past, found.values)
+    return Finding(found.code, level, found.key, message, parts, found.values, entry.est, says, do, entry.harm, past)
 
 
 def _level(entry: Entry, found: Fact) -> Level | None:

@@ -37,7 +37,7 @@ def _stress(place: int, load: StringLoad) -> Iterator[Fact]:
         diameter=body.core_diameter,
         material=body.material,
         load="wound" if body.wound else "plain",
-        remedy="wound" if body.wound else "plain",
+        remedy="estimate" if "estimate" in case else "wound" if body.wound else "plain",
         stress=load.stress_mpa,
         share=share,
         strength=body.strength_mpa[0],

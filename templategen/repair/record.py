@@ -1,7 +1,4 @@
-"""As found, as wanted, as left: every quantity of the job once, with what was measured before and after.
-
-Tolerances are common practice, no source, but for those of the nut, which are this project's own.
-"""
+"""As found, as wanted, as left: every quantity of the job once, with what was measured before and after."""
 
 from __future__ import annotations
 
@@ -11,16 +8,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from templategen.instrument.model import Instrument
+from templategen.repair import tolerances as t
 from templategen.repair.model import Bench
 from templategen.repair.survey.found import AsFound
 from templategen.repair.survey.tools import Reading
 
 RecordKind = Literal["length", "radius", "cents"]
-
-SCALE, NUT_PLACE, RELIEF, FIRST_FRET, PRESSED, ACTION = 0.5, 0.1, 0.03, 0.03, 0.03, 0.1
-SPREAD, CROWN, SLOT_DEPTH, CENTS = 0.1, 0.05, 0.1, 2.0
-RADIUS_SHARE = 0.05
-"""Of a radius: what a gauge tells from its neighbour."""
 
 
 @dataclass(frozen=True)
@@ -55,19 +48,21 @@ def record(bench: Bench) -> tuple[Quantity, ...]:
 
 def _quantities(i: Instrument, found: AsFound | None, left: AsFound | None) -> Iterator[Quantity]:
     yield from _scale(i, found, left)
-    yield Quantity("relief", "relief", "length", i.strung.relief, RELIEF, _relief(found), _relief(left))
+    yield Quantity("relief", "relief", "length", i.strung.relief, t.RELIEF, _relief(found), _relief(left))
     yield from _rounds(i, found, left)
     yield from _heights(i, found, left)
     spread = abs(float(i.nut.across[0]) - float(i.nut.across[-1]))
     yield Quantity(
-        "spread_at_nut", "outer strings at the nut, centres", "length", spread, SPREAD, _spread(found), _spread(left)
+        "spread_at_nut", "outer strings at the nut, centres", "length", spread, t.SPREAD, _spread(found), _spread(left)
     )
     crown = i.spec.fret_wire.crown_height
     yield Quantity(
-        "crown_height", "least crown height", "length", crown, CROWN, _least_crown(found), _least_crown(left)
+        "crown_height", "least crown height", "length", crown, t.CROWN, _least_crown(found), _least_crown(left)
     )
     deep = float(i.frets.slot_depth[-1])
-    yield Quantity("slot_depth", "slot depth, least", "length", deep, SLOT_DEPTH, _least_slot(found), _least_slot(left))
+    yield Quantity(
+        "slot_depth", "slot depth, least", "length", deep, t.SLOT_DEPTH, _least_slot(found), _least_slot(left)
+    )
     yield from _octave(i, found, left)
 
 
@@ -78,12 +73,12 @@ def _scale(i: Instrument, found: AsFound | None, left: AsFound | None) -> Iterat
         lines = {"bass": ("scale, bass", scale.bass_length), "treble": ("scale, treble", scale.treble_length)}
     for line, (label, wanted) in lines.items():
         yield Quantity(
-            f"scale_{line}", label, "length", wanted, SCALE, _line(found, line, "scale"), _line(left, line, "scale")
+            f"scale_{line}", label, "length", wanted, t.SCALE, _line(found, line, "scale"), _line(left, line, "scale")
         )
     for line in lines:
         name = "" if line == "centre" else f", {line}"
         yield Quantity(
-            f"nut_place_{line}", f"nut's front edge behind its place{name}", "length", 0.0, NUT_PLACE,
+            f"nut_place_{line}", f"nut's front edge behind its place{name}", "length", 0.0, t.NUT_FRONT,
             _line(found, line, "shift"), _line(left, line, "shift"),
         )  # fmt: skip
 
@@ -105,7 +100,7 @@ def _rounds(i: Instrument, found: AsFound | None, left: AsFound | None) -> Itera
         {"": law.at_nut} if not law.conical else {"at the nut": law.at_nut, "at the last fret": float(law.radius(last))}
     )
     for place, wanted in at.items():
-        tolerance = RADIUS_SHARE * wanted if math.isfinite(wanted) else math.inf
+        tolerance = t.RADIUS_SHARE * wanted if math.isfinite(wanted) else math.inf
         label = f"board radius {place}".strip()
         key = label.replace(" ", "_")
         yield Quantity(key, label, "radius", wanted, tolerance, _round(found, place), _round(left, place))
@@ -126,9 +121,9 @@ def _round(read: AsFound | None, place: str) -> Reading | None:
 def _heights(i: Instrument, found: AsFound | None, left: AsFound | None) -> Iterator[Quantity]:
     line, fret = i.line, i.spec.setup.action.fret
     rows = (
-        ("first_fret_clearance", "first-fret clearance", line.first_fret_clearance, FIRST_FRET, "first_fret"),
-        ("pressed_gap", "gap at the first fret, string held at 3", line.pressed_gap, PRESSED, "pressed"),
-        ("action", f"action over fret {fret}", line.action, ACTION, "action"),
+        ("first_fret_clearance", "first-fret clearance", line.first_fret_clearance, t.FIRST_FRET, "first_fret"),
+        ("pressed_gap", "gap at the first fret, string held at 3", line.pressed_gap, t.PRESSED, "pressed"),
+        ("action", f"action over fret {fret}", line.action, t.ACTION, "action"),
     )
     for side, n in (("bass", -1), ("treble", 0)):
         for key, label, values, tolerance, read in rows:
@@ -181,7 +176,7 @@ def _octave(i: Instrument, found: AsFound | None, left: AsFound | None) -> Itera
     for n, string in enumerate(i.spec.strings.set):
         yield Quantity(
             f"cents_{n + 1}", f"cents at the octave, string {n + 1} {string.note.text}", "cents",
-            float(i.intonation.cents[n, row]), CENTS, _cents(i, found, fret, n), _cents(i, left, fret, n),
+            float(i.intonation.cents[n, row]), t.CENTS, _cents(i, found, fret, n), _cents(i, left, fret, n),
         )  # fmt: skip
 
 

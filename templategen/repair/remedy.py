@@ -150,6 +150,11 @@ class Remedy:
         ways = [n for n, v in enumerate(self.verdicts) if not v.refret]
         return min(ways, key=lambda n: (len(self.verdicts[n].replaced), self.filings[n].total), default=None)
 
+    @property
+    def anew(self) -> bool:
+        """Whether the spec says that frets come out whatever the crowns say."""
+        return bool({"board", "frets"} & set(self.instrument.spec.work or ()))
+
     @cached_property
     def as_done(self) -> tuple[Filing, ...]:
         """The plans as they are carried out: what would be left too low is replaced and not filed."""
@@ -157,7 +162,7 @@ class Remedy:
 
     @cached_property
     def crowning(self) -> Crowning | None:
-        if self.chosen is None or self.crowns is None:
+        if self.chosen is None or self.crowns is None or self.anew:
             return None
         return Crowning(self.filings[self.chosen], self.verdicts[self.chosen].replaced, self.crowns.shares)
 
@@ -166,7 +171,7 @@ class Remedy:
     @cached_property
     def changes(self) -> Changes:
         f = self.found
-        refret = bool(self.filings) and self.chosen is None
+        refret = self.anew or (bool(self.filings) and self.chosen is None)
         return changes(self.instrument, self.base, f.readings, self.crowning, f.bridge, f.slots, refret, self.saddles)
 
     @cached_property

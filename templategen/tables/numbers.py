@@ -59,7 +59,10 @@ def numbers(bench: Bench, findings: Sequence[Finding]) -> dict[str, Any]:
         "reradius": reradius.numbers(bench.reradius),
         "as_found": asfound.numbers(bench.found),
         "as_left": asfound.numbers(bench.left),
-        "findings": [{"code": f.code, "level": f.level, "key": f.key, "message": f.message} for f in findings],
+        "findings": [
+            {"code": f.code, "level": f.level, "key": f.key, "message": f.message, "harm": f.harm, "past": f.past}
+            for f in findings
+        ],
     }
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from templategen.document.model import BenchPage, Document, Step
+from templategen.document.stacked import Cell, Stack
 from templategen.document.walk import replay
 from templategen.drawing.lettering import FONT, FONT_BOLD, runs
 from templategen.drawing.model import Drawing
@@ -20,6 +21,7 @@ from templategen.writers.plain import one_line
 MARGIN, GAP = 14.0, 2.0  # mm
 BODY, SMALL, HEAD, PAGE_HEAD, TITLE, LARGE = 11, 9, 12.5, 15, 17, 14.5  # type sizes, pt
 BOX = 26.0, 8.0  # mm
+TALLEST = 1e5  # pt, of a page that is only measured
 PAD = 8.0  # pt, of a cell
 FEWEST = 6.5  # pt: the smallest type that a wide table is set in
 SMALLEST = 0.5  # of its size that a page's type is set in, to stand on one sheet
@@ -80,25 +82,29 @@ def _marked(text: str, bold: bool = False) -> str:
 
 def _story(document: Document, width: float, height: float) -> list[Any]:
     """Flowables for a frame of ``width`` and ``height`` points."""
-    from reportlab.platypus import HRFlowable, PageBreak, Spacer
+    from reportlab.platypus import CondPageBreak, HRFlowable, PageBreak, Spacer
 
     found: list[Any] = [
         _words(document.title, TITLE, bold=True, lead=1.15),
         _words(f"{document.what} · {document.trace}", SMALL, colour=SOFT),
     ]
     for number, page in enumerate(document.pages, 1):
-        found += [PageBreak()] if number > 1 else []
-        found += [
+        head = [
             Spacer(1, GAP * POINTS),
             _words(page.title, PAGE_HEAD, bold=True),
             HRFlowable(width="100%", thickness=0.8, color=INK, spaceBefore=1, spaceAfter=GAP * POINTS),
         ]
         if page.whole:
-            found.append(_Whole(page, number, height - HEADS * POINTS * (2 if number == 1 else 1)))
-            continue
-        surface = _Column(width, GAP * POINTS)
-        replay(page.blocks, surface, number)
-        found += surface.story
+            blocks = [_Whole(page, number, height - HEADS * POINTS * (2 if number == 1 else 1))]
+        else:
+            surface = _Column(width, GAP * POINTS)
+            replay(page.blocks, surface, number)
+            blocks = surface.story[:-1]  # a gap at the foot of a full page would begin another
+        if page.follows:
+            found.append(CondPageBreak(sum(each.wrap(width, TALLEST)[1] + 2 for each in (*head, *blocks))))
+        elif number > 1:
+            found.append(PageBreak())
+        found += [*head, *blocks]
     return found
 
 
@@ -197,6 +203,31 @@ class _Column:
         notes = [_words(note, SMALL, colour=SOFT) for note in table.notes]
         self.add(*self.room(), _words(table.title, BODY, bold=True), grid, *notes)
 
+    def figures(self, table: Table, columns: tuple[Stack, ...]) -> None:
+        """Figures large, the other unit small under them; a column without any is as wide as a box."""
+        from reportlab.platypus import Spacer
+        from reportlab.platypus import Table as Grid
+
+        widths = [
+            _wanted(column) if any(cell.large for cell in column.cells) else BOX[0] * POINTS for column in columns
+        ]
+        spare = max(self.width - sum(widths), 0.0) / len(columns)
+        head = [_words(column.head, SMALL, bold=True, lead=1.1) for column in columns]
+        rows = [[_cell(column.cells[n], column.words) for column in columns] for n in range(len(table))]
+        grid: Any = Grid([head, *rows], colWidths=[wide + min(spare, 2 * PAD) for wide in widths], repeatRows=1)
+        grid.hAlign = "LEFT"
+        grid.setStyle([
+            ("GRID", (0, 0), (-1, -1), 0.4, "#767676"),
+            ("BACKGROUND", (0, 0), (-1, 0), "#f2f0eb"),
+            ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+            ("LEFTPADDING", (0, 0), (-1, -1), PAD / 2),
+            ("RIGHTPADDING", (0, 0), (-1, -1), PAD / 2),
+            ("TOPPADDING", (0, 0), (-1, -1), 0),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
+        ])  # fmt: skip
+        notes = [_words(note, SMALL, colour=SOFT) for note in table.notes]
+        self.add(_words(table.title, BODY, bold=True), grid, *notes, Spacer(1, GAP * POINTS / 2))
+
     def boxes(self, labels: tuple[str, ...]) -> None:
         self.add(_Boxes(labels, self.width))
 
@@ -206,8 +237,9 @@ class _Column:
         both = [_Drawn(drawing, self.width), _words(caption, SMALL, colour=SOFT)]
         self.add(*(both if self.whole else [KeepTogether(both)]))
 
-    def told(self, level: str, word: str, message: str) -> None:
-        said = _set(f"<b>{word}: </b>{_marked(message)}", BODY)
+    def told(self, level: str, word: str, message: str, do: str) -> None:
+        then = f"<br/><b>Do: </b>{_marked(do)}" if do else ""
+        said = _set(f"<b>{word}: </b>{_marked(message)}{then}", BODY)
         bar = 3.0 if level == "decide" else 1.0
         self.add(_framed([[said]], [("LINEBEFORE", (0, 0), (0, 0), bar, INK)], [self.width]))
 
@@ -258,6 +290,27 @@ def _fitted(lines: list[list[str]], width: float, writes: bool, labels: int) -> 
     widths = [a + share * (b - a) for a, b in zip(least, want, strict=True)]
     rest = (width - sum(widths)) / max(sum(empty), 1)
     return size, [wide + rest if empty[n] else wide for n, wide in enumerate(widths)]
+
+
+def _wanted(column: Stack) -> float:
+    """What a column's figures and the longest word of its head need."""
+    return max(
+        _widest((cell.large for cell in column.cells), FONT, LARGE),
+        _widest((cell.small for cell in column.cells), FONT, SMALL),
+        _widest(column.head.split(), FONT_BOLD, SMALL),
+    )
+
+
+def _cell(cell: Cell, words: bool) -> list[Any]:
+    """The figure, and what is small under it."""
+    from reportlab.lib.styles import ParagraphStyle
+    from reportlab.platypus import Paragraph
+
+    side = 0 if words else 2
+    style = ParagraphStyle("cell", fontName=FONT, fontSize=LARGE, leading=LARGE, alignment=side)
+    small = ParagraphStyle("small", fontName=FONT, fontSize=SMALL, leading=SMALL, textColor=SOFT, alignment=side)
+    under = [Paragraph(_marked(cell.small), small)] if cell.small else []
+    return [Paragraph(_marked(cell.large), style), *under]
 
 
 def _widest(texts: Iterable[str], font: str, size: float) -> float:

@@ -12,6 +12,7 @@ from importlib import resources
 from xml.etree.ElementTree import Element, SubElement, fromstring, tostring
 
 from templategen.document.model import BenchPage, Document, Step
+from templategen.document.stacked import Stack
 from templategen.document.walk import replay
 from templategen.drawing.model import Drawing
 from templategen.tables.model import Table
@@ -41,7 +42,8 @@ def encode(document: Document) -> bytes:
 
 
 def _page(main: Element, page: BenchPage, number: int) -> None:
-    section = SubElement(main, "section", {"class": "page", "aria-labelledby": f"page-{number}"})
+    kind = "page follows" if page.follows else "page"
+    section = SubElement(main, "section", {"class": kind, "aria-labelledby": f"page-{number}"})
     SubElement(section, "h2", id=f"page-{number}").text = page.title
     replay(page.blocks, _Home(section), number)
 
@@ -87,6 +89,30 @@ class _Home:
         for note in table.notes:
             SubElement(self.element, "p", {"class": "small"}).text = one_line(note)
 
+    def figures(self, table: Table, columns: tuple[Stack, ...]) -> None:
+        named = {"class": "scroll", "tabindex": "0", "role": "region", "aria-label": table.title}
+        about = {"data-table": table.key, "class": "large"}
+        whole = SubElement(SubElement(self.element, "div", named), "table", about)
+        SubElement(whole, "caption").text = one_line(table.title)
+        row = SubElement(SubElement(whole, "thead"), "tr")
+        for column in columns:
+            SubElement(row, "th", scope="col").text = one_line(column.head)
+        body = SubElement(whole, "tbody")
+        for n in range(len(table)):
+            row = SubElement(body, "tr")
+            for place, column in enumerate(columns):
+                cell = column.cells[n]
+                if place < table.labels:
+                    home = SubElement(row, "th", scope="row")
+                else:
+                    empty = not cell.large and place == len(columns) - 1
+                    home = SubElement(row, "td", {"class": "write"} if empty else {})
+                home.text = one_line(cell.large)
+                if cell.small:
+                    SubElement(home, "small").text = f" {one_line(cell.small)}"
+        for note in table.notes:
+            SubElement(self.element, "p", {"class": "small"}).text = one_line(note)
+
     def boxes(self, labels: tuple[str, ...]) -> None:
         row = SubElement(self.element, "p", {"class": "boxes"})
         for label in labels:
@@ -105,8 +131,12 @@ class _Home:
         figure.append(picture)
         SubElement(figure, "figcaption").text = one_line(caption)
 
-    def told(self, level: str, word: str, message: str) -> None:
-        self._behind(f"{word}: ", message, f"told {level}")
+    def told(self, level: str, word: str, message: str, do: str) -> None:
+        paragraph = self._behind(f"{word}: ", message, f"told {level}")
+        if do:
+            SubElement(paragraph, "br")
+            SubElement(paragraph, "strong").text = "Do: "
+            SubElement(paragraph, "span", {"class": "do"}).text = one_line(do)
 
     def labelled(self, label: str, text: str) -> None:
         self._behind(f"{label}: ", text, "small")
@@ -126,10 +156,11 @@ class _Home:
         SubElement(article, "p", {"class": "goal"}).text = one_line(step.goal)
         yield _Home(article)
 
-    def _behind(self, word: str, text: str, kind: str) -> None:
+    def _behind(self, word: str, text: str, kind: str) -> Element:
         paragraph = SubElement(self.element, "p", {"class": kind})
         SubElement(paragraph, "strong").text = word
         paragraph[-1].tail = one_line(text)
+        return paragraph
 
 
 def _unnamed(picture: Element) -> None:

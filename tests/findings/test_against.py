@@ -82,7 +82,7 @@ def test_a_flat_octave_tells_saddle_place_from_string() -> None:
     assert float(at[3]) == pytest.approx(2.0, abs=0.06)
     odd = {"12": cents[:, 11].tolist(), "5": (cents[:, 4] + np.eye(6)[0] * 6).tolist()}
     assert re.search(
-        r"string 1 \(E4\): read again", told({"strings": {**heights(i), "cents": odd}, **bow})["found-cents-odd"]
+        r"string 1 \(E4\)\. Read again", told({"strings": {**heights(i), "cents": odd}, **bow})["found-cents-odd"]
     )
 
 

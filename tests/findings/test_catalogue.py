@@ -35,7 +35,8 @@ def names_of(entry: Entry) -> tuple[set[str], set[str]]:
     for choices in entry.words.choices.values():
         may |= {name for template in choices.values() for name in names_in(template)}
     in_cases = {name for template in entry.words.each.values() for name in names_in(template)}
-    must = names_in(entry.says)
+    must = names_in(entry.says) | names_in(entry.do)
+    may |= {name.partition(".")[0] for name in entry.past.split()[::2]}
     return must, may | {name for name in entry.words.choices if name not in in_cases}
 
 
@@ -120,6 +121,13 @@ def test_an_inch_job_is_told_in_inches(code: str) -> None:
         assert not MM.search(rest), inch.message
         if MM.search(metric.message):
             assert re.search(r"\d in\b", inch.message), inch.message
+
+
+@pytest.mark.parametrize("book", ["catalogue", "judgements"])
+def test_what_is_to_be_decided_says_what_to_do_and_how_bad_it_is(book: str) -> None:
+    for code, entry in catalogue(book).items():
+        assert (entry.level == "note") == (entry.harm is None) == (not entry.do), code
+        assert entry.harm in (None, "hurts", "fails", "poorer"), code
 
 
 def test_levels_and_parts() -> None:

@@ -42,7 +42,7 @@ def cells(job: Work) -> dict[str, tuple[str, str, str]]:
     tree = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False).parse(html.encode(document(job)).decode())
     rows = tree.findall(".//table[@data-table='record']/tbody/tr")
     told = [["".join(cell.itertext()).strip() for cell in row] for row in rows]
-    return {what: (found, wanted, left) for what, found, wanted, left in told}
+    return {what: (found, wanted, left) for what, found, wanted, _, left in told}
 
 
 def test_every_reading_stands_beside_its_quantity() -> None:

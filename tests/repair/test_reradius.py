@@ -317,8 +317,8 @@ def test_a_thickness_that_sanding_does_not_leave_is_found(key: str) -> None:
     assert told.message == (
         f"fingerboard.{key} makes the finished board {left + 0.5:.2f} mm thick {where}, but what was measured before, "
         f"less the {taken} mm taken there, leaves {left:.2f} mm. All but the re-radius plan is made for "
-        f"{left + 0.5:.2f} mm: wood under the slots, the board's solid, a shelf's seat. Leave the key out, and the "
-        "board is what sanding leaves."
+        f"{left + 0.5:.2f} mm: wood under the slots, the board's solid, a shelf's seat. Leave fingerboard.{key} out "
+        "and have fingerboard.before.thickness_at_edge: the board is then what sanding leaves."
     )
     assert work_of(made).bench.reradius is not None
     assert work_of(made).bench.reradius.parallel.thickness_centre[0] == pytest.approx(instrument(board).board.thickness)

@@ -18,7 +18,7 @@ from templategen.drawing.paper.calibration import calibration_page
 from templategen.drawing.paper.planning import PAD, Request, Tiling, chosen
 from templategen.drawing.paper.sizes import MARGIN, PAPERS, Page, PaperSize, Placement
 
-__all__ = ["PAPERS", "Page", "PaperSize", "Placement", "calibration_page", "paginate"]
+__all__ = ["PAPERS", "Page", "PaperSize", "Placement", "calibration_page", "page_count", "paginate"]
 
 MARK_AT = 5.0  # from a tile's window to the centre of a mark
 LEAST_SIDED = 140.0  # width of a window that has room for a word between its marks
@@ -43,11 +43,26 @@ def paginate(
     Rulers of the drawing's own are left out, since every page has its own and a tile's edge might cut them.
     Raises PaperError for paper that cannot hold the rulers, ValueError for rulers more than 10 % off.
     """
-    drawing = untitled(drawing)
-    drawing = replace(drawing, layers=tuple(layer for layer in drawing.layers if layer.name != "CHECK_RULER"))
-    plan = chosen(Request(drawing, paper, ruler_measured, trace))
+    plan = _planned(drawing, paper, ruler_measured, trace)
     pages = [_page(plan, column, row) for row in range(len(plan.rows)) for column in range(len(plan.columns))]
     return (*pages, *_last_pages(plan))
+
+
+def page_count(
+    drawing: Drawing,
+    paper: PaperSize,
+    ruler_measured: tuple[float, float] = (100.0, 100.0),
+    trace: str = "",
+) -> int:
+    """How many pages ``paginate`` would lay out, without doing so. Raises as it does."""
+    plan = _planned(drawing, paper, ruler_measured, trace)
+    return plan.count + len(plan.last_pages)
+
+
+def _planned(drawing: Drawing, paper: PaperSize, ruler_measured: tuple[float, float], trace: str) -> Tiling:
+    drawing = untitled(drawing)
+    bare = replace(drawing, layers=tuple(layer for layer in drawing.layers if layer.name != "CHECK_RULER"))
+    return chosen(Request(bare, paper, ruler_measured, trace))
 
 
 def _page(plan: Tiling, column: int, row: int) -> Page:

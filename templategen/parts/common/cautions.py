@@ -52,7 +52,7 @@ PRESSING = Caution(
     "Keep fingers out of the press and wear eye protection: a fret can spring out.",
 )
 GLUE = Caution(
-    "gluing frets",
+    "gluing",
     "Cyanoacrylate irritates nose and eyes from a few ppm and bonds skin at once: ventilate, wear eye protection.",
 )
 

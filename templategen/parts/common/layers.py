@@ -7,6 +7,7 @@ palette is this project's own and quiet; colour is never the only sign.
 from __future__ import annotations
 
 from templategen.drawing.model import Pen, Sketch
+from templategen.repair import tolerances as t
 
 _INK, _SLATE, _MOSS, _RUST, _DUSK = "#1c1f22", "#5b6670", "#4d6650", "#8a4a34", "#54568a"
 _LONG_DASH_DOT = (9.0, 1.8, 0.6, 1.8)
@@ -36,8 +37,8 @@ PENS: dict[str, Pen] = {
 }
 
 TOLERANCES = (
-    "Tolerances (common practice, no source): nut slot place and floor ±0.03, fret slot place ±0.05, "
-    "nut thickness +0/−0.05, other ±0.1 mm."
+    f"Tolerances (common practice, no source): nut slot place and floor ±{t.NUT_SLOT:g}, fret slot place "
+    f"±{t.FRET_SLOT:g}, nut thickness +0/−{t.NUT_THICKNESS:g}, other ±{t.OTHER:g} mm."
 )
 
 

@@ -5,9 +5,13 @@ from __future__ import annotations
 import math
 
 from templategen.instrument.model import Instrument
+from templategen.repair import tolerances as t
 from templategen.units import both_units, inch_text, mm_text
 
-TOLERANCES = "Tolerances: slot place and floor ±0.03, thickness +0/-0.05, other ±0.1 (common practice, no source)."
+TOLERANCES = (
+    f"Tolerances: slot place and floor ±{t.NUT_SLOT:g}, thickness +0/-{t.NUT_THICKNESS:g}, other ±{t.OTHER:g} "
+    "(common practice, no source)."
+)
 SLANTED = 0.01  # degrees: less is square
 TURNED = 2.0  # degrees in plan: slots that are turned less need no figure
 

@@ -124,6 +124,26 @@ class Minutes(Table):
     record_left: MinutesOrNot | None = Field(default=None, description="recording it as left")
 
 
+class HandTools(Table):
+    """What this shop uses at each step, in its own words; where it says nothing, the trade's usual tools are named."""
+
+    record: Text | None = Field(default=None, description="recording it as found")
+    strings_off: Text | None = Field(default=None, description="slackening and taking off")
+    frets_out: Text | None = Field(default=None, description="old frets out", examples=["end nippers 2, iron, 40 W"])
+    neck: Text | None = Field(default=None, description="setting the neck straight")
+    radius: Text | None = Field(default=None, description="sanding the board to its radius")
+    slots: Text | None = Field(default=None, description="slots cut or deepened")
+    frets_in: Text | None = Field(default=None, description="frets in")
+    level: Text | None = Field(default=None, description="levelling, crowning, polishing", examples=["beam 400"])
+    nut: Text | None = Field(default=None, description="the nut")
+    saddle: Text | None = Field(default=None, description="the saddle")
+    strings_on: Text | None = Field(default=None, description="strings on and to pitch")
+    setup: Text | None = Field(default=None, description="relief and heights")
+    offsets: Text | None = Field(default=None, description="offsets at the saddle")
+    check: Text | None = Field(default=None, description="playing every note")
+    record_left: Text | None = Field(default=None, description="recording it as left")
+
+
 class Shop(Table):
     """What the shop owns."""
 
@@ -162,6 +182,7 @@ class Shop(Table):
         default=0.0, description="fret wire that a nip crushes: lost between two pieces of a stick"
     )
     wire: tuple[Wire, ...] = Field(default=(), description="fret wire kept")
+    hand_tools: HandTools | None = Field(default=None, description="the shop's own tools per step, for the bench sheet")
     minutes: Minutes | None = Field(default=None, description="the shop's own minutes per step, for a quote")
     rate: Annotated[Number, within(0, 100_000)] | None = Field(
         default=None, description="the shop's own price of an hour", examples=[60]

@@ -41,8 +41,8 @@ class Spec(Table):
     )
     work: tuple[Asked, ...] | None = Field(
         default=None,
-        description="what is to be done, for the bench sheet: board, frets, level, nut, saddle, setup; all that the "
-        "spec is for if absent",
+        description="what is to be done, for the bench sheet: board, frets, level, nut, saddle, setup; if absent what "
+        "the crowns of the survey ask for, or all that the spec is for",
         examples=[["nut", "setup"]],
     )
     survey: Text | None = Field(

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import found, instrument, work_of
+from templategen.parts.bench.quote import to_order
 
 from templategen.instrument.board.wire import BEND_SHARE, CutList, cut_list
-from templategen.parts.bench.quote import to_order
 from templategen.parts.sheet import tables
 from templategen.tables import wire
 
