@@ -140,8 +140,8 @@ Passage = Paragraphs | Heading | Facts | Listing | Figures | Boxes | Picture | T
 
 @dataclass(frozen=True)
 class BenchPage:
-    """One position at the bench. whole: on one sheet of paper, set smaller where it would take two. follows: where there
-    is room for all of it, it shares the sheet of the one before."""
+    """One position at the bench. whole: on one sheet of paper, set smaller where it would take two. follows: where
+    there is room for all of it, it shares the sheet of the one before."""
 
     title: str
     blocks: tuple[Passage, ...]
