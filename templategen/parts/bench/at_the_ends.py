@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from templategen.document.model import Step
-from templategen.parts.bench.making import PRACTICE, Making, within
+from templategen.parts.bench.making import PRACTICE, Workplace, within
 from templategen.parts.common import cautions as c
 from templategen.repair import tolerances as t
 from templategen.tables import bench as tables
 from templategen.units import both_units, mm_text
 
 
-def nut(m: Making) -> Step:
+def nut(m: Workplace) -> Step:
     i, made = m.instrument, m.instrument.nut
     files = sorted({float(file) for file in made.file if file is not None})
     tools = "nut files, feelers, calipers"
@@ -28,7 +28,7 @@ def nut(m: Making) -> Step:
     )  # fmt: skip
 
 
-def saddle(m: Making) -> Step:
+def saddle(m: Workplace) -> Step:
     piece = m.instrument.saddle_piece
     numbers = (
         [] if piece is None else [("thickness", both_units(piece.thickness)), ("length", both_units(piece.length))]
@@ -41,7 +41,7 @@ def saddle(m: Making) -> Step:
     )  # fmt: skip
 
 
-def strings_on(m: Making) -> Step:
+def strings_on(m: Workplace) -> Step:
     i = m.instrument
     return m.step(
         "strings-on",
@@ -51,7 +51,7 @@ def strings_on(m: Making) -> Step:
     )  # fmt: skip
 
 
-def setup(m: Making) -> Step:
+def setup(m: Workplace) -> Step:
     i, action = m.instrument, m.instrument.spec.setup.action
     capo = ", with a capo on the first fret" if action.capo else ""
     return m.step(
@@ -66,7 +66,7 @@ def setup(m: Making) -> Step:
     )  # fmt: skip
 
 
-def offsets(m: Making) -> Step:
+def offsets(m: Workplace) -> Step:
     row = m.instrument.plan.octave
     at = "the octave" if row is None else f"fret {int(m.instrument.plan.numbers[row])}"
     return m.step(
@@ -78,7 +78,7 @@ def offsets(m: Making) -> Step:
     )  # fmt: skip
 
 
-def check(m: Making) -> Step:
+def check(m: Workplace) -> Step:
     i = m.instrument
     asked, has = i.spec.playing.headroom, i.clearance.least_fretted
     pull = ""
@@ -92,7 +92,7 @@ def check(m: Making) -> Step:
     )  # fmt: skip
 
 
-def record_left(m: Making) -> Step:
+def record_left(m: Workplace) -> Step:
     return m.step(
         "record-left",
         "Every value of the first page read again and within what stands beside it: that is the instrument's record",

@@ -11,9 +11,9 @@ from templategen.parts.common.product import Pages, Product, Sheet, Writing
 from templategen.parts.common.work import Work
 from templategen.units import both_units
 
-Use = tuple[str, str, str]
+FileUse = tuple[str, str, str]
 """What is done with a file, the part that it is of, and its name."""
-USES: dict[str, tuple[Use, ...]] = {
+USES: dict[str, tuple[FileUse, ...]] = {
     "record": (("read", "as-found", "as-found.html"),),
     "neck": (("cut", "radius-gauge", "radius-gauge.dxf"),),
     "radius": (

@@ -20,7 +20,7 @@ Numbers = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
-class Making:
+class Workplace:
     """What every step is made from. asked: what is to be done."""
 
     work: Work

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 
 from templategen.document.model import Step
-from templategen.parts.bench.making import PRACTICE, Making, spanned, within
+from templategen.parts.bench.making import PRACTICE, Workplace, spanned, within
 from templategen.parts.common import cautions as c
 from templategen.repair import tolerances as t
 from templategen.units import both_units
 
 
-def record(m: Making) -> Step:
+def record(m: Workplace) -> Step:
     return m.step(
         "record",
         "Every value of the first page read twice, strings on and at pitch, before anything is changed; two readings "
@@ -23,7 +23,7 @@ def record(m: Making) -> Step:
     )  # fmt: skip
 
 
-def strings_off(m: Making) -> Step:
+def strings_off(m: Workplace) -> Step:
     i, nut = m.instrument, "nut" in m.asked
     how = ["Slacken all strings evenly, a turn each in rotation, until none pulls; then take them off."]
     if nut:
@@ -39,7 +39,7 @@ def strings_off(m: Making) -> Step:
     )  # fmt: skip
 
 
-def frets_out(m: Making) -> Step:
+def frets_out(m: Workplace) -> Step:
     i = m.instrument
     return m.step(
         "frets-out",
@@ -51,7 +51,7 @@ def frets_out(m: Making) -> Step:
     )  # fmt: skip
 
 
-def neck(m: Making) -> Step:
+def neck(m: Workplace) -> Step:
     return m.step(
         "neck",
         f"Straight within {both_units(t.LEVEL)}: no feeler of that under a straightedge along the centreline, rod "
@@ -61,7 +61,7 @@ def neck(m: Making) -> Step:
     )  # fmt: skip
 
 
-def radius(m: Making) -> Step:
+def radius(m: Workplace) -> Step:
     i, law = m.instrument, m.instrument.board.law
     if law.flat:
         wanted, off = "flat", within(t.OTHER)
@@ -86,7 +86,7 @@ def radius(m: Making) -> Step:
     )  # fmt: skip
 
 
-def slots(m: Making) -> Step:
+def slots(m: Workplace) -> Step:
     i, wire, kerfs = m.instrument, m.instrument.spec.fret_wire, m.instrument.shop.saw_kerfs
     saw = "fret saw"
     if kerfs:
@@ -107,14 +107,14 @@ def slots(m: Making) -> Step:
     )  # fmt: skip
 
 
-def _stop(m: Making) -> str:
+def _stop(m: Workplace) -> str:
     """What the saw's depth stop is set to: one value, or over the board."""
     frets = m.instrument.frets
     deep = frets.depth_stop_flat if frets.flat_floor else frets.slot_depth
     return spanned(float(deep.min()), float(deep.max()))
 
 
-def frets_in(m: Making) -> Step:
+def frets_in(m: Workplace) -> Step:
     i, wire = m.instrument, m.instrument.spec.fret_wire
     cut = i.frets.wire_cut
     numbers = [
@@ -139,7 +139,7 @@ def frets_in(m: Making) -> Step:
     )  # fmt: skip
 
 
-def level(m: Making) -> Step:
+def level(m: Workplace) -> Step:
     i, needs = m.instrument, m.work.bench.remedy
     fall = i.spec.levelling.fall_away or i.spec.setup.fall_away
     goal = (

@@ -8,13 +8,13 @@ from templategen.document.model import Step
 from templategen.instrument.model import Instrument
 from templategen.parts.bench import at_the_ends, on_the_board
 from templategen.parts.bench.files import Files
-from templategen.parts.bench.making import Making
+from templategen.parts.bench.making import Workplace
 from templategen.parts.common.work import Work
 from templategen.repair.work import asked
 from templategen.repair.work import steps as keys
 
 MAKES_DUST = ("radius", "slots", "level", "nut", "saddle")
-MADE: dict[str, Callable[[Making], Step]] = {
+MADE: dict[str, Callable[[Workplace], Step]] = {
     "record": on_the_board.record,
     "strings-off": on_the_board.strings_off,
     "frets-out": on_the_board.frets_out,
@@ -41,7 +41,7 @@ def files(work: Work) -> Files:
 
 def steps(work: Work, of: Files | None = None) -> Iterator[Step]:
     """Every step that the job asks for, in the order in which one works; of: its files, where they were looked up."""
-    making = Making(work, asked(work.bench), files(work) if of is None else of)
+    making = Workplace(work, asked(work.bench), files(work) if of is None else of)
     for key in making.files.steps:
         yield MADE[key](making)
 
