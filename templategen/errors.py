@@ -88,8 +88,8 @@ class Finding:
 
     ``code`` is a stable word for programs, ``key`` the dotted key path it is about, ``message`` holds the number and
     what to do about it: ``says`` and ``do``, the latter empty where nothing is to be decided. ``parts`` are those whose
-    sheets print it. ``values`` are the message's own by name, numbers as numbers, lengths in mm. ``est``: what the files
-    of these parts rest on that nobody measured, else empty. ``harm`` and ``past``: how bad it is, as
+    sheets print it. ``values`` are the message's own by name, numbers as numbers, lengths in mm. ``est``: what the
+    files of these parts rest on that nobody measured, else empty. ``harm`` and ``past``: how bad it is, as
     ``findings.severity`` reckons it.
     """
 

@@ -41,18 +41,11 @@ def slots(i: Instrument) -> Table:
     return Table("bench_nut", "Slots", columns)
 
 
-def _estimated(i: Instrument, key: str, head: str) -> Column:
-    """A fact that rests on cores, marked where nobody measured them."""
-    marks = tuple(each.load.body.core_estimated for each in i.strings)
-    return replace(strings.facts(i)[key], head=head, estimated=marks)
-
-
 def ends(i: Instrument) -> Table:
     """Heights and offsets at the saddle."""
     columns = (
         strings.name_column(i),
-        *_picked(i, saddle_height="height over the board's centreline"),
-        _estimated(i, "saddle_offset", "offset from the scale line"),
+        *_picked(i, saddle_height="height over the board's centreline", saddle_offset="offset from the scale line"),
         column("from_nut", "from the nut", i.saddle.from_nut, "length"),
         _reached(i, "height reached"),
     )
@@ -74,8 +67,7 @@ def heights(i: Instrument) -> Table:
 
 def tuned(i: Instrument) -> Table:
     """What goes on."""
-    tension = _estimated(i, "tension_n", "tension")
-    columns = (strings.name_column(i), *_picked(i, gauge="gauge", frequency_hz="pitch"), tension)
+    columns = (strings.name_column(i), *_picked(i, gauge="gauge", frequency_hz="pitch", tension_n="tension"))
     return Table("bench_tuning", "Strings", columns)
 
 

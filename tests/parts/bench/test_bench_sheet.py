@@ -153,9 +153,10 @@ def _tables(tree: Element, told: dict[str, Any], job_: Work, present: set[str | 
         for row, string in zip(table(tree, "bench_tuning"), strings, strict=True):
             assert float(row["pitch, Hz"]) == pytest.approx(string["frequency_hz"], abs=0.0051)
             assert float(row["tension, N"]) == pytest.approx(string["tension_n"], abs=0.051)
-            assert (row.get("tension, N small") == "est.") == string["core_estimated"]
+            assert (row.get("tension, N small") == "est.") == string.get("tension_n_estimated", False)
     for row, string in zip(table(tree, "bench_saddle"), strings, strict=True):
-        assert row[f"offset from the scale line, {lead} small"].endswith("est.") == string["core_estimated"]
+        guessed = string.get("saddle_offset_estimated", False)
+        assert row[f"offset from the scale line, {lead} small"].endswith("est.") == guessed
 
 
 def _record(tree: Element, told: dict[str, Any], job_: Work) -> None:
