@@ -110,8 +110,7 @@ def slots(m: Workplace) -> Step:
 def _stop(m: Workplace) -> str:
     """What the saw's depth stop is set to: one value, or over the board."""
     frets = m.instrument.frets
-    deep = frets.depth_stop_flat if frets.flat_floor else frets.slot_depth
-    return spanned(float(deep.min()), float(deep.max()))
+    return spanned(float(frets.depth_stop.min()), float(frets.depth_stop.max()))
 
 
 def frets_in(m: Workplace) -> Step:

@@ -139,7 +139,7 @@ def _tables(tree: Element, told: dict[str, Any], job_: Work, present: set[str | 
         for head, values in heads.items():
             for row, value in zip(rows, values, strict=True):
                 if value is None:
-                    assert row[f"{head}, {lead}"] == "none fits"
+                    assert row[f"{head}, {lead}"] == "no file of the shop"
                     continue
                 small = row[f"{head}, {lead} small"].removesuffix(" est.")
                 assert small.endswith(f" {other}")
