@@ -125,6 +125,7 @@ function show(seen, fresh = false) {
   byId("told").replaceChildren(...(seen.problems.length || rest.length ? [made("div", { role: "group", "aria-label": "Told about the whole job" }, ...lines(seen.problems), ...rest.filter((each) => !each.line || each.level !== "problem").map(told))] : []));
   state(seen.problems.length ? `${count(seen.problems.length, "problem")}: the drawings are those of the last text that could be drawn` : `${count(deciding, "finding")} to decide, ${count(seen.findings.length - deciding, "note")}`);
   draw(seen.drawings);
+  if (byId("fields").contains(document.activeElement)) document.activeElement.scrollIntoView({ block: "nearest" }); // from under the drawings
 }
 
 function lines(problems) {
