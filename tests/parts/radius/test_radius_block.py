@@ -360,3 +360,13 @@ def test_grooves_are_given_where_the_profile_has_them() -> None:
     told = [float(x) for pair in re.findall(r"from ([\d.]+) to ([\d.]+) mm", words) for x in pair]
     assert len(told) == 4
     assert all(min(abs(y - x) for y in heights) < 0.006 for x in told)
+
+
+def test_what_is_engraved_adds_up() -> None:
+    """Board + crown + paper, each as engraved, make the radius that stands over them."""
+    made = instrument({"radius_block.rides_on": "crowns", "fret_wire.crown_height": 1.2})
+    assert made.block is not None
+    first, made_of, *_ = radius_block_shape.engraving(made.block)
+    parts = {name: float(value) for name, value in (part.split() for part in made_of.split(" + "))}
+    assert parts == {"board": 300.0, "crown": 1.2, "paper": made.block.abrasive_thickness}
+    assert f"{sum(parts.values()):.2f}" in first
