@@ -4,7 +4,6 @@ anybody's, ``batch`` makes many, ``begin`` starts new files to fill in."""
 from templategen.job.batch import duplicates, make_all
 from templategen.job.begin import new_spec, new_survey
 from templategen.job.make import (
-    FORMATS,
     Made,
     Progress,
     check,
@@ -18,6 +17,7 @@ from templategen.job.make import (
 )
 from templategen.job.preview import compare, compare_measured, manifest_files, preview
 from templategen.job.store import MANIFEST
+from templategen.writers.register import FORMATS
 
 __all__ = [
     "FORMATS",

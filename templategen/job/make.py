@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from templategen.spec.load import Loaded
     from templategen.writers.register import Setting
 
-FORMATS = ("dxf", "svg", "pdf", "step", "stl", "csv", "json", "html", "ngc")
 Progress = Callable[[str, str], None]
 
 

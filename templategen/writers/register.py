@@ -37,17 +37,19 @@ WRITERS: dict[tuple[str, str], Writer] = {
     ("drawing", "svg"): Writer("svg"),
     ("drawing", "pdf"): Writer("on_paper", "drawings", ("paper", "ruler_measured", "trace")),
     ("pages", "pdf"): Writer("on_paper", "pages", ("paper",)),
-    ("document", "html"): Writer("html"),
-    ("document", "pdf"): Writer("document", wants=("paper",)),
-    ("toolpath", "dxf"): Writer("toolpath", "drawn"),
-    ("toolpath", "csv"): Writer("toolpath", "listed"),
-    ("program", "ngc"): Writer("ngc"),
     ("solid", "step"): Writer("step"),
     ("solid", "stl"): Writer("stl"),
+    ("toolpath", "dxf"): Writer("toolpath", "drawn"),
+    ("toolpath", "csv"): Writer("toolpath", "listed"),
     ("table", "csv"): Writer("csv"),
     ("table", "json"): Writer("json"),
+    ("document", "html"): Writer("html"),
+    ("document", "pdf"): Writer("document", wants=("paper",)),
+    ("program", "ngc"): Writer("ngc"),
 }
-"""By the kind of content and the format."""
+"""By the kind of content and the format, in the order in which formats are told."""
+
+FORMATS = tuple(dict.fromkeys(form for _, form in WRITERS))
 
 
 def encode(kind: str, form: str, content: Any, setting: Setting) -> bytes:

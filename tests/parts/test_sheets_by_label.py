@@ -17,6 +17,7 @@ from templategen.parts.common.work import Work
 from templategen.parts.nut import nut_drawing, nut_spacing_strip
 from templategen.parts.radius import radius_block_drawing
 from templategen.parts.saddle import profile
+from templategen.tables import frets
 
 LEFT = {"handedness": "left"}
 BOARDS: dict[str, dict[str, Any]] = {
@@ -288,3 +289,28 @@ def test_numbers_of_the_spacing_strip_stand_over_their_strings(board: str) -> No
     assert sorted(found, key=lambda n: found[n]) == order
     ends = {mark.text: mark.middle for mark in marks if mark.text in ("bass", "treble")}
     assert (ends["treble"] > ends["bass"]) == (places["1"] > places["6"])
+
+
+# ------------------------------------------------------------------------------------------------------ frets, wire
+
+
+def test_wire_of_blind_slots() -> None:
+    """The tang stops short of the binding on both sides by as much as is nipped off; the wire runs over the edges."""
+    made = work({"fingerboard.blind_slot_inset": 2.0, "fret_wire.tang_clearance": 0.4, "fret_wire.overhang": 1.5})
+    said = labelled.numbers(made)
+    for fret in said["frets"]:
+        radius, half = 300.0, fret["width"] / 2
+        over = 2 * radius * math.asin(half / radius)  # arc over a chord (any handbook)
+        assert fret["wire_cut"] == pytest.approx(over + 2 * 1.5, abs=1e-3)
+        blind = 2 * radius * math.asin((half - 2.0) / radius)
+        assert fret["tang_length"] == pytest.approx(blind - 2 * 0.4, abs=2e-3)  # the inset is square to the edge
+        assert fret["nip_each_end"] == pytest.approx((fret["wire_cut"] - fret["tang_length"]) / 2, abs=1e-8)
+
+
+def test_the_least_wood_is_the_least() -> None:
+    made = work({"fingerboard.radius": 180, "fingerboard.thickness": 6.5})
+    least = min(fret["wood_under_slot_at_edge"] for fret in labelled.numbers(made)["frets"])
+    most = max(fret["wood_under_slot_at_edge"] for fret in labelled.numbers(made)["frets"])
+    assert most - least > 0.5
+    (note,) = frets.depth_stops(made.instrument).notes
+    assert both(least) in note

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from templategen.drawing.model import Drawing, crossed
 from templategen.tables.model import ESTIMATED
@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from templategen.solids.shape import Solid
     from templategen.tables.model import Table
 
-Format = Literal["dxf", "svg", "pdf", "step", "stl", "csv", "json", "html", "ngc"]
+Format = str
+"""One that the writers' register has for the kind of the product: ``"dxf"``."""
 
 
 class _Product:

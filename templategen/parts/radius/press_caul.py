@@ -120,14 +120,13 @@ def _about_solids(i: Instrument) -> About:
 
 def cut_sheets(i: Instrument) -> tuple[Sheet, ...]:
     """The profiles, one above the other where there is one for each station of a cone; finished size and beam size."""
-    share = (i.spec.press_caul or PressCaul()).radius_share
 
     def sketched(kerf: float) -> Sketch:
         s, lift = cut.sketch(), 0.0
         for station in cauls(i):
             outline = profile(i, station)
             s.add("OUTLINE", moved(outline.offset(kerf / 2), 0.0, lift))
-            s.add("ENGRAVE", *(moved(text, 0.0, lift) for text in _engraved(i, station, share)))
+            s.add("ENGRAVE", *(moved(text, 0.0, lift) for text in _engraved(i, station)))
             lift += max(z for _, z in outline.points) + APART
         return s
 
@@ -135,10 +134,14 @@ def cut_sheets(i: Instrument) -> tuple[Sheet, ...]:
     return cut.sheets(NAME, title, sketched, i.shop, _about(i), warned=WARNED)
 
 
-def _engraved(i: Instrument, station: Station | None, share: float) -> tuple[Shape, ...]:
+def label(i: Instrument, station: Station | None) -> tuple[str, ...]:
+    """What stands on a caul: its radius, and of which board's radius it is what share."""
     if station is None:
-        lines: tuple[str, ...] = ("caul, FLAT",)
-    else:
-        where = f"{station.name}, " if i.board.law.conical else ""
-        lines = (radius_line(radius(i, station)), f"caul, {where}{share:g} of {mm_text(station.radius)}")
-    return lettering(lines, (0.0, BACK / 2), width(i) - 10.0)
+        return ("caul, FLAT",)
+    where = f"{station.name}, " if i.board.law.conical else ""
+    share = (i.spec.press_caul or PressCaul()).radius_share
+    return radius_line(radius(i, station)), f"caul, {where}{share:g} of {mm_text(station.radius)}"
+
+
+def _engraved(i: Instrument, station: Station | None) -> tuple[Shape, ...]:
+    return lettering(label(i, station), (0.0, BACK / 2), width(i) - 10.0)

@@ -24,7 +24,7 @@ from templategen.drawing.model import Outline
 from templategen.drawing.paper.pages import PAPERS, paginate
 from templategen.instrument.model import Instrument
 from templategen.parts.common.product import Body, Sheet
-from templategen.parts.radius import radius_block, radius_block_drawing, radius_block_shape
+from templategen.parts.radius import press_caul, radius_block, radius_block_drawing, radius_block_shape
 from templategen.solids.shape import Solid
 from templategen.writers import step, stl, svg
 
@@ -370,3 +370,23 @@ def test_what_is_engraved_adds_up() -> None:
     parts = {name: float(value) for name, value in (part.split() for part in made_of.split(" + "))}
     assert parts == {"board": 300.0, "crown": 1.2, "paper": made.block.abrasive_thickness}
     assert f"{sum(parts.values()):.2f}" in first
+
+
+def test_where_a_block_on_a_cone_leaves_its_gap() -> None:
+    """Toward the rounder end of a cone the block, too flat there, stands off at the edges; toward the flatter end at
+    the centre (two circles of one crown line)."""
+    made = instrument({**CONE, "radius_block.at": 12})
+    block = made.block
+    assert block is not None
+    rows = dict(radius_block_drawing.number_rows(made, block))
+    near, far = (rows[f"gap {x:.0f} mm from the nut"] for x in block.ends_x)
+    assert near.endswith("at the edges")
+    assert far.endswith("at the centre")
+
+
+def test_a_caul_says_of_which_board_it_is() -> None:
+    made = instrument({"fingerboard.radius": 300, "press_caul.radius_share": 0.9})
+    (station,) = press_caul.cauls(made)
+    first, second = press_caul.label(made, station)
+    assert "270.00 mm" in first
+    assert second == "caul, 0.9 of 300.00"
