@@ -271,10 +271,10 @@ def test_words_of_the_slots() -> None:
     assert lettered.sentence(marks, "Slot centres").startswith("Slot centres; saw or cut 0.61 mm (0.024 in) wide")
     (strip,) = notched_strip.strips(made.instrument)
     drawing = notched_strip.draw(made.instrument, strip)
-    assert "Notches 2.40 mm wide for a pin of 2.30 mm" in said_on(drawing, "Notches ")
-    assert said_on(drawing, "The blade's middle").startswith(
-        "The blade's middle stands 1.50 mm from the pin's, toward the nut"
-    )
+    assert f"Notches {both(2.4)} wide for a pin of {both(2.3)}" in said_on(drawing, "Notches ")
+    ((_, marks),) = lettered.readings(drawing, ("svg",))
+    whole = " ".join(mark.text for mark in marks)
+    assert f"The blade's middle stands {both(1.5)} from the pin's, toward the nut" in whole
 
 
 @pytest.mark.parametrize("board", ["plain", "left"])
