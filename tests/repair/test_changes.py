@@ -15,7 +15,7 @@ from making import FAN, instrument
 
 from templategen.instrument.arrays import Array
 from templategen.instrument.model import Instrument
-from templategen.repair.changes import Change, Changes, Crowning, OnePieceBridge, Slots, changes
+from templategen.repair.changes import Change, Changes, Crowning, OnePieceBridge, Slots, changes, filed_base
 from templategen.repair.levelling import CrownProfile, Filing, leave_low, replace, touch_all
 from templategen.repair.standing import Readings, line_of, straight_crowns
 
@@ -284,6 +284,17 @@ def test_targets_told_in_other_ways(shape: dict[str, Any]) -> None:
     else:
         assert line.action == pytest.approx(i.line.action, abs=1e-9)
         assert line.first_fret_clearance == pytest.approx(i.line.first_fret_clearance, abs=1e-9)
+
+
+def test_a_new_fret_stands_at_the_level_of_the_plan() -> None:
+    """Under the outer strings, where the lines run, its crown is the level of the plan."""
+    i = instrument()
+    p, base, shares = profile(i, np.where(np.arange(FRETS)[:, None] == 11, -0.05, 0.0) * np.ones((1, 2)))
+    filing = replace(p, 1)
+    left = filed_base(i, base, Crowning(filing, filing.replaced, shares))
+    row = i.plan.index(filing.replaced[0])
+    assert left[row, [-1, 0]] == pytest.approx(filing.level[filing.replaced[0] - 1], abs=1e-12)
+    assert left[row] != pytest.approx(base[row], abs=0.01)
 
 
 def test_the_order_of_work() -> None:

@@ -19,7 +19,16 @@ from templategen.instrument.model import Instrument
 from templategen.instrument.setup.clearance import clearance
 from templategen.repair.changes import OnePieceBridge
 from templategen.repair.remedy import FoundInPlay, Remedy
-from templategen.repair.standing import Readings, as_wanted, line_of, readings_of, standing_setting, straight_crowns
+from templategen.repair.standing import (
+    Readings,
+    Standing,
+    as_read,
+    as_wanted,
+    line_of,
+    readings_of,
+    standing_setting,
+    straight_crowns,
+)
 
 FRETS = 21
 
@@ -264,3 +273,62 @@ def test_a_refret_is_reckoned_with_new_crowns() -> None:
     assert [step.what for step in made.changes.steps][:3] == ["relief", "refret", "strings"]
     assert made.left is not None
     assert made.left.headroom == pytest.approx(i.clearance.headroom, abs=1e-9, nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    ("given", "high", "what"),
+    [
+        ({"first": 0.8, "action": -0.15, "relief": -0.02}, 0.0, "nut"),
+        ({"first": 0.1, "action": -0.5, "relief": -0.02}, 0.0, "action"),
+        ({"first": 0.1, "action": -0.1, "relief": -0.3}, 0.0, "relief"),
+        ({"first": 0.3, "action": -0.2, "relief": -0.1}, 0.08, "crown"),
+    ],
+)
+def test_the_cause_is_the_best_of_every_change_made_alone(given: dict[str, float], high: float, what: str) -> None:
+    """Each change made by hand and the clearance taken again: the one told gives most, by so much."""
+    i = instrument()
+    made = remedy(i, bump(8, (high, high)), **given)
+    s = made.standing
+    now, wanted = readings_of(i, s), readings_of(i, as_wanted(i, s.base, s.relief))
+
+    def gain(stands: Standing) -> float:
+        least = clearance(standing_setting(i, stands)).least_fretted
+        assert least is not None
+        assert made.clearance.least_fretted is not None
+        return least - made.clearance.least_fretted
+
+    gains = {
+        "relief": gain(as_read(i, s.base, replace(now, relief=i.strung.relief))),
+        "nut": gain(as_read(i, s.base, replace(now, first_fret=wanted.first_fret))),
+        "action": gain(as_read(i, s.base, replace(now, action=wanted.action))),
+    }
+    if high:
+        level = made.filings[0]
+        base = np.array(s.base)
+        base[7] -= level.removed[7].mean()
+        gains["crown"] = gain(replace(s, base=fixed(base)))
+    best, second = sorted(gains.values(), reverse=True)[:2]
+    cause = made.cause
+    assert cause is not None
+    assert cause.what == what == max(gains, key=gains.__getitem__)
+    assert cause.gain == pytest.approx(best, abs=2e-3)
+    assert cause.over_next == pytest.approx(best - max(second, 0.0), abs=2e-3)
+
+
+def test_a_plan_that_replaces_none_goes_before_one_that_files_less() -> None:
+    i = instrument({"playing.headroom": 1.3, "levelling.leave_low": 0.001})
+    made = remedy(i, bump(12, (-0.03, -0.03)) + bump(7, (0.06, 0.06)))
+    assert made.chosen is not None
+    assert made.verdicts[made.chosen].replaced == ()
+    less = [f for f in made.filings if f.replaced and f.total < made.filings[made.chosen].total - 0.01]
+    assert less, "some plan with a new fret files less"
+
+
+def test_a_crown_may_stand_at_the_least_and_no_lower() -> None:
+    i = instrument({"levelling.least_crown": 0.9, "playing.headroom": 0.1, "fingerboard.radius": "flat"})
+    for height, replaced in ((0.901, ()), (0.899, (3,))):
+        read = crowns(i, np.zeros((FRETS, 2)))
+        worn = np.array(read.height)
+        worn[2] = height
+        made = Remedy(i, FoundInPlay(readings(i), replace(read, height=worn)))
+        assert made.verdicts[0].replaced == replaced
