@@ -9,6 +9,7 @@ import pytest
 from making import FAN, found, instrument, work_of
 
 from templategen.parts.nut import nut_shape, nut_words
+from templategen.tables import nut as tables
 
 
 def test_the_last_slot_counts_with_its_width() -> None:
@@ -50,7 +51,7 @@ def test_a_string_above_the_nut_is_told_so_and_not_as_a_share() -> None:
 
 def test_no_minus_zero_degrees() -> None:
     made = instrument({"nut.slot_back_angle": 0.0, "headstock": {"break_angle": 12}})
-    said = [*nut_words.note_lines(made), *(cell for row in nut_words.string_rows(made) for cell in row)]
+    said = [*nut_words.note_lines(made), *(cell for row in tables.places(made).lines() for cell in row)]
     assert not re.search(r"[-−]0\.0°", " ".join(said))
 
 

@@ -114,31 +114,37 @@ def test_nut(board: str) -> None:
     hand = -1 if said["handedness"] == "left" else 1
     fan = "fan" in board
     end = said["nut"]["front_ends"][0 if hand > 0 else 1]
-    wanted: dict[str, Wanted] = {}
+    places: dict[str, Wanted] = {}
+    heights: dict[str, Wanted] = {}
     for string in said["strings"]:
-        file = string["file"]
-        wanted[f"{string['string']}  {string['note']}"] = {
-            "gauge": Figure(string["gauge"], 3),
-            "width": Figure(string["slot_width"], 3),
-            "place": Figure(abs(string["along_nut"] - end), 2),
-            **({"across": Figure(hand * string["nut_y"], 2)} if fan else {}),
-            "floor": Figure(string["floor_above_seat"], 2),
-            "depth": Figure(string["slot_depth"], 2),
-            "back": f"{string['back_angle_deg']:.1f}°",
-            "slotted": "full" if string["slotted_full_width"] else "pilot",
-            "file": "–" if file is None else Figure(file, 3),
+        name, file = f"{string['string']} {string['note']}", string["file"]
+        places[name] = {
+            **lengths(abs(string["along_nut"] - end), "from bass end", 2, 3),
+            **(lengths(hand * string["nut_y"], "across", 2, 3, "+") if fan else {}),
+            **lengths(string["gauge"], "gauge", 3, 4),
+            **lengths(string["slot_width"], "slot width", 3, 4),
+            **({"file to use, mm": "no file of the shop"} if file is None else lengths(file, "file to use", 3, 4)),
         }
-    places = [abs(string["along_nut"] - end) for string in said["strings"]]
-    assert places == sorted(places, reverse=True), "the bass string is the nearest to the bass end"
-    turn = " | turn" if any(abs(string["slot_turn_deg"]) > 2 for string in said["strings"]) else ""
-    heads = f"string | gauge | width | place{' | across' if fan else ''} | floor | depth | back{turn} | slotted | file"
-    check(nut_drawing.draw(job(board).instrument), heads, wanted, forms_of(board))
+        heights[name] = {
+            **lengths(string["floor_above_seat"], "floor over seat", 3, 4),
+            **lengths(string["slot_depth"], "depth from top", 3, 4),
+        }
+    at = [abs(string["along_nut"] - end) for string in said["strings"]]
+    assert at == sorted(at, reverse=True), "the bass string is the nearest to the bass end"
+    whole = nut_drawing.draw(job(board).instrument)
+    across = "across, mm | in | " if fan else ""
+    heads = f"string | from bass end, mm | in | {across}gauge, mm | in | slot width, mm | in | file to use, mm | in"
+    check(whole, heads, places, ("svg", "dxf") if board == "plain" else ("svg",))
+    heads = "string | floor over seat, mm | in | over board here, mm | in | depth from top, mm | in"
+    check(whole, heads, heights, ("svg", "dxf") if board == "plain" else ("svg",))
 
 
 def test_what_is_left_on_the_blank() -> None:
     for form, marks in lettered.readings(nut_drawing.draw(job("plain").instrument)):
         said = lettered.sentence(marks, "Blank: ")
-        assert said.startswith("Blank: top +0.90, front and back +0.70, each end +2.20"), form
+        assert said.startswith("Blank: top +0.90 mm (0.035 in), front and back +0.70 mm (0.028 in), each end +2.20"), (
+            form
+        )
 
 
 # -------------------------------------------------------------------------------------------------------- the board
@@ -257,10 +263,10 @@ def test_words_of_the_nut(angle: float, way: str) -> None:
     nut = {"nut.seat_angle": angle, "nut.compensation": moves, "nut.seat_depth": 2.4, "nut.thickness": 3.9}
     made = work(nut)
     said, drawing = labelled.numbers(made)["nut"], nut_drawing.draw(made.instrument)
-    assert said_on(drawing, "Top one arc R ").startswith(f"Top one arc R {said['top_radius']:.1f}, falling")
-    assert f"Seat {said['seat_depth']:.2f} below the board's surface" in said_on(drawing, "Seat ")
+    assert said_on(drawing, "Top one arc R ").startswith(f"Top one arc R {said['top_radius']:.1f} mm (")
+    assert f"Seat {both(said['seat_depth'])} below the board's surface" in said_on(drawing, "Seat ")
     assert f"falling 2.0° {way}" in said_on(drawing, "Seat ")
-    listed = ", ".join(f"{n}: {move:.2f}" for n, move in enumerate(moves, 1))
+    listed = ", ".join(f"{n}: {both(move)}" for n, move in enumerate(moves, 1))
     assert f"per string: {listed}" in said_on(drawing, "Front edge moved ")
 
 

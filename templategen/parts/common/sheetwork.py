@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from templategen.drawing.layout import TEXT_HEIGHT, TITLE_HEIGHT, Laid, table, title_block
+from templategen.drawing.layout import ROW_PITCH, TEXT_HEIGHT, TITLE_HEIGHT, Laid, table, title_block
 from templategen.drawing.lettering import LINE_PITCH, text_width, wrapped
 from templategen.drawing.model import Box, Dimension, Point, Sketch, Text
 from templategen.instrument.model import Instrument
@@ -49,11 +49,19 @@ def dimension(instrument: Instrument, measured: Dimension) -> Dimension:
     return replace(measured, text=inch_text(measured.length, 3))
 
 
-def tabled(found: Table, at: Point = (0.0, 0.0), width: float = NOTES_WIDTH, scale: float = 1.0) -> Laid:
+def tabled(
+    found: Table, at: Point = (0.0, 0.0), width: float = NOTES_WIDTH, scale: float = 1.0, row_pitch: float = ROW_PITCH
+) -> Laid:
     """A table under its title and over its notes, which are as wide as it or ``width`` (paper mm); top left ``at``."""
     p = 1.0 / scale
     title = Text((at[0], at[1] - TEXT_HEIGHT * p), found.title, TEXT_HEIGHT, bold=True)
-    rows = table(found.lines(), (at[0], at[1] - (TEXT_HEIGHT + 1.5) * p), scale=scale, head=not found.upright)
+    rows = table(
+        found.lines(),
+        (at[0], at[1] - (TEXT_HEIGHT + 1.5) * p),
+        scale=scale,
+        head=not found.upright,
+        row_pitch=row_pitch,
+    )
     wide = max(rows.box.width * scale, width, text_width(found.title, TEXT_HEIGHT, True))
     notes, low = [], rows.box.y0 - 1.0 * p
     for note in found.notes:

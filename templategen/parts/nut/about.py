@@ -5,8 +5,8 @@ from __future__ import annotations
 from templategen.findings.wording import listed
 from templategen.instrument.model import Instrument
 from templategen.parts.common.about import CUT_ORDER, THROUGH, About
-from templategen.parts.nut import nut_words
 from templategen.parts.nut.nut_shape import Stage
+from templategen.tables import nut as nut_tables
 from templategen.units import mm_text
 
 LEAST_NOTCH = 0.03  # mm that a beam's notch must be wider than the beam
@@ -58,7 +58,7 @@ def front(i: Instrument) -> About:
         more.append(
             f"The beam is too wide for the slots of {listed('string', narrow)}: the beam's file leaves them to the saw."
         )
-    if nut_words.slanted(i):
+    if nut_tables.slanted(i):
         more.append("Slots are shown square to themselves; in the nut they run slanted, see the drawing.")
     if nut.shift.any():
         more.append("Slots are drawn where they pass this outline's plane, the nominal front edge.")

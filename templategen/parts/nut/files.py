@@ -11,7 +11,7 @@ from templategen.parts.common import cautions, cut
 from templategen.parts.common.product import Body, Product, Sheet
 from templategen.parts.common.work import Work
 from templategen.parts.nut import about, nut_shape, plan
-from templategen.parts.nut.nut_drawing import draw
+from templategen.parts.nut.nut_drawing import draw, leaves
 
 if TYPE_CHECKING:
     from templategen.solids.shape import Solid
@@ -29,7 +29,7 @@ def make(work: Work) -> tuple[Product, ...]:
         ),
         *plan.files(instrument),
         *cut_sheets(instrument),
-        Sheet(NAME, lambda: draw(instrument), ("dxf", "svg", "pdf")),
+        Sheet(NAME, lambda: draw(instrument), ("dxf", "svg", "pdf"), lambda: leaves(instrument)),
     )
 
 

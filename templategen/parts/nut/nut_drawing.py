@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
-from templategen.drawing.layout import TITLE_HEIGHT, Laid, spread, table, title_block
+from templategen.drawing.layout import TITLE_HEIGHT, Laid, spread, title_block
 from templategen.drawing.lettering import text_width, wrapped
 from templategen.drawing.model import (
     Box,
@@ -24,50 +25,112 @@ from templategen.drawing.model import (
     shape_bounds,
 )
 from templategen.drawing.paper.furniture import dashed
+from templategen.findings.wording import listed as named
 from templategen.instrument.model import Instrument
 from templategen.instrument.nut.nut import Nut
 from templategen.parts.common import cautions
 from templategen.parts.common.layers import sketch
-from templategen.parts.common.sheetwork import put
+from templategen.parts.common.sheetwork import hand, own, put, tabled, unit_name
 from templategen.parts.nut import nut_shape
 from templategen.parts.nut.nut_section import section
-from templategen.parts.nut.nut_words import bass_end, note_lines, string_rows
-from templategen.units import mm_text
+from templategen.parts.nut.nut_words import note_lines
+from templategen.tables import nut as tables
+from templategen.tables.model import Table
+from templategen.tables.nut import bass_end
 
-SCALE = 2.0  # ISO 5455; what an office page has room for with its rulers
+SCALE = 2.0  # ISO 5455; of the file without pages
+ENLARGED = (5.0, 4.0, 3.0, 2.0)  # for paper; ISO 5455 knows 5:1 and 2:1 and lets others be where they serve
+SECTION = 5.0  # ISO 5455
+OVER_SECTION = 17.0  # from the nut's top to the section's heading, paper mm: its figures stand upright
+DETAILS_WIDTH, DETAILS_HEIGHT = 234.0, 118.0  # paper mm: of an office page on its side
+VIEWS_WIDTH = 232.0  # paper mm: what an office page on its side has room for beside its ruler
+CLOSE = 1.6  # rows of the tables, in capital heights
 HEADING, LABEL = 3.5, 2.5  # lettering, paper mm
 WIDTH = 165.0  # paper mm: what an office page leaves beside its rulers
 LABEL_PITCH = 3.6  # between upright figures, paper mm
-MANY = 8  # strings, beyond which the table's rows stand closer, for a page to hold it
 
 
 def draw(i: Instrument) -> Drawing:
-    """Views above, then the table of strings, the title and what is left on at each stage."""
+    """For formats without pages: views, the tables of strings, the title and what is left on at each stage."""
     s = sketch()
     p = 1.0 / SCALE
-    front = front_view(s, i, p)
-    top = _top(s, i, p, front.y1 + 4 * p)
-    heading = top.y1 + 3 * p
-    left = min(front.x0, top.x0)
-    s.add("TEXT", Text((left, heading), "Top view, tuners above", HEADING, bold=True))
-    side = section(s, i, p, max(front.x1, top.x1) + 7 * p, heading)
-    pitch = 1.55 if len(i.nut.along) > MANY else 1.7
-    strings = put(s, table(string_rows(i), (left, min(front.y0, side.y0) - 4 * p), scale=SCALE, row_pitch=pitch))
-    title = put(s, _title(i, (left, strings.box.y0 - 4 * p)))
-    s.add("TEXT", *_paragraphs(note_lines(i), (left, title.box.y0), p))
+    box = _views(s, i, p)
+    side = section(s, i, p, box.x1 + 7 * p, box.y1 - HEADING * p)
+    listed = tables.places(i), tables.heights(i)
+    low = _tables(s, i, (box.x0, min(box.y0, side.y0) - 4 * p), SCALE, listed)
+    title = put(s, _title(i, (box.x0, low - 4 * p)))
+    s.add("TEXT", *_paragraphs(note_lines(i), (box.x0, title.box.y0), p))
+    return _drawing(i, s, SCALE)
+
+
+def leaves(i: Instrument) -> tuple[Drawing, ...]:
+    """For paper: the views as large as an office page holds, then the section beside what is said, and the tables."""
+    s = sketch()
+    wide = max(float(abs(i.nut.front_ends[1] - i.nut.front_ends[0])), shape_bounds(_plan(i)).width)
+    scale = max((k for k in ENLARGED if k * wide <= VIEWS_WIDTH), default=SCALE)
+    _views(s, i, 1.0 / scale)
+    return _drawing(i, s, scale), *_details(i)
+
+
+def _details(i: Instrument) -> Iterator[Drawing]:
+    """The section beside the words, then the tables: each on a leaf of its own where one does not hold both."""
+    s, p = sketch(), 1.0 / SECTION
+    heading = shape_bounds(nut_shape.front_outline(i.nut, "finished")).y1 + OVER_SECTION * p
+    side = section(s, i, p, 0.0, heading)
+    at = side.x1 + 6 * p, heading + HEADING * p
+    s.add("TEXT", *_paragraphs(note_lines(i), at, p, DETAILS_WIDTH - side.width * SECTION - 6))
+    yield _drawing(i, s, SECTION)
+    listed = tables.places(i), tables.heights(i)
+    s = sketch()
+    low = _tables(s, i, (0.0, 0.0), SECTION, listed)
+    if -low * SECTION <= DETAILS_HEIGHT:
+        yield _drawing(i, s, SECTION)
+        return
+    for each in listed:
+        s = sketch()
+        _tables(s, i, (0.0, 0.0), SECTION, (each,))
+        yield _drawing(i, s, SECTION)
+
+
+def _drawing(i: Instrument, s: Sketch, scale: float) -> Drawing:
     return Drawing(
         name="nut",
         title=f"{i.spec.title}: nut",
         layers=s.layers(),
-        scale=SCALE,
+        scale=scale,
+        about=hand(i),
+        unit=i.spec.units,
         notes=("Finished sizes; the solids nut-blank and nut-slotted carry the allowances stated.",),
         cautions=cautions.lines(cautions.NUT_DUST, cautions.NUT_FILING),
     )
 
 
+def _views(s: Sketch, i: Instrument, p: float) -> Box:
+    """Front view and top view over it; the box that they fill, heading included."""
+    front = front_view(s, i, p)
+    top = _top(s, i, p, front.y1 + 4 * p)
+    heading, left = top.y1 + 3 * p, min(front.x0, top.x0)
+    s.add("TEXT", Text((left, heading), "Top view, tuners above", HEADING, bold=True))
+    return Box(left, front.y0, max(front.x1, top.x1), heading + HEADING * p)
+
+
+def _tables(s: Sketch, i: Instrument, at: Point, scale: float, listed: Sequence[Table]) -> float:
+    """Tables under each other, what is milled to full width said in words; returns the lowest y used."""
+    full = [n for n, slot in enumerate(i.nut.slots, 1) if slot.full_width]
+    milled = f"The slotted nut: {named('string', full) if full else 'no slot'} milled to full width, the rest a pilot."
+    low = at[1]
+    for found in listed:
+        shorter, alike = found.gathered()
+        columns = tuple(each for each in shorter.columns if each.key != "slotted")
+        notes = (*shorter.notes, *alike, *([milled] if len(columns) < len(shorter.columns) else []))
+        said = replace(shorter, columns=columns, notes=notes)
+        low = put(s, tabled(said, (at[0], low), WIDTH, scale, CLOSE)).box.y0 - 2.0 / scale
+    return low
+
+
 def _title(i: Instrument, at: Point) -> Laid:
     rows = wrapped(i.spec.title, TITLE_HEIGHT, WIDTH, bold=True)
-    what = f"Nut, scale {SCALE:g}:1, sizes in mm.   {i.trace}"
+    what = f"Nut, scale {SCALE:g}:1, sizes in {unit_name(i)}, {hand(i)}.   {i.trace}"
     return title_block((*rows, what), at, SCALE, title_rows=len(rows))
 
 
@@ -116,7 +179,7 @@ def _places(s: Sketch, i: Instrument, p: float, box: Box) -> float:
             s.add("DIMENSION", Line((x, box.y0 - 1 * p), (x, level - 1.5 * p)))
             s.add("DIMENSION", Line((back, level + 0.35 * p), tip), Line((back, level - 0.35 * p), tip))
         s.add("DIMENSION", Line((x, level - 1.5 * p), (at, level - 4 * p)))
-        s.add("TEXT", Text((at, level - 5 * p), mm_text(figure), LABEL, 90.0, "right", "middle"))
+        s.add("TEXT", Text((at, level - 5 * p), own(i, figure), LABEL, 90.0, "right", "middle"))
     return level - (5 + text_width("00.00", LABEL)) * p
 
 
@@ -136,10 +199,14 @@ def _walls(nut: Nut) -> Iterator[Line]:
         yield Line((x, low), (x, float(nut.top.z(x))))
 
 
+def _plan(i: Instrument) -> Outline:
+    return nut_shape.plan_outline(i.nut, "finished")
+
+
 def _top(s: Sketch, i: Instrument, p: float, low: float) -> Box:
     """Top view over the front view: plan outline, the board's end below it, and the slots' walls."""
     nut = i.nut
-    outline = nut_shape.plan_outline(nut, "finished")
+    outline = _plan(i)
     body = nut_shape.body_outline(nut, nut.body_forward)
     lift = low - min(shape_bounds(outline).y0, shape_bounds(body).y0)
     s.add("OUTLINE", moved(outline, 0.0, lift))
@@ -161,11 +228,11 @@ def _top(s: Sketch, i: Instrument, p: float, low: float) -> Box:
     return box
 
 
-def _paragraphs(lines: Sequence[str], at: Point, p: float) -> Iterator[Text]:
+def _paragraphs(lines: Sequence[str], at: Point, p: float, width: float = WIDTH) -> Iterator[Text]:
     """Paragraphs set under each other, as wide as the page lets the drawing be."""
     y = at[1]
     for line in lines:
-        for row in wrapped(line, LABEL, WIDTH):
+        for row in wrapped(line, LABEL, width):
             y -= 1.6 * LABEL * p
             yield Text((at[0], y), row, LABEL)
         y -= 0.6 * p

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from templategen.drawing.model import Box, Dimension, Line, Outline, Point, Sketch, Text
 from templategen.instrument.model import Instrument
+from templategen.parts.common.sheetwork import dimension
 from templategen.parts.nut import nut_shape
 
 HEADING, LABEL = 3.5, 2.5  # lettering, paper mm
@@ -64,12 +65,12 @@ def section(s: Sketch, i: Instrument, p: float, begin: float, heading: float) ->
     low = min(seat0, seat1, 0.0)
     s.add(
         "DIMENSION",
-        Dimension(at(body, seat0), at(thick, seat1), at(0.0, low - 8 * p), text_at="end"),
-        Dimension(at(front, floor), at(front, crest), at(thick + 4 * p, 0.0), 90.0, text_at="end"),
-        Dimension(at(thick, 0.0), at(front, floor), at(thick + 11 * p, 0.0), 90.0, text_at="end"),
+        dimension(i, Dimension(at(body, seat0), at(thick, seat1), at(0.0, low - 8 * p), text_at="end")),
+        dimension(i, Dimension(at(front, floor), at(front, crest), at(thick + 4 * p, 0.0), 90.0, text_at="end")),
+        dimension(i, Dimension(at(thick, 0.0), at(front, floor), at(thick + 11 * p, 0.0), 90.0, text_at="end")),
     )
     s.add("TEXT", Text((begin, heading), f"Section, string {row + 1}", HEADING, bold=True))
-    words = "bridge left, tuners right", f"floor falls {nut.back_angle_deg[row]:z.1f}°"
+    words = "bridge left, tuners right", f"backslope (back angle) {nut.back_angle_deg[row]:z.1f}°"
     for n, line in enumerate(words):
         s.add("TEXT", Text((begin, low - (14 + 4 * n) * p), line, LABEL))
     return Box(begin, low - 19 * p, left + thick + 14 * p, heading + HEADING * p)
