@@ -12,13 +12,12 @@ from templategen.tables.model import Column, Table, column
 def saddle(i: Instrument) -> Table:
     """Across from the centreline, height over the plane of the board's centreline, offset, distances along it."""
     found, whole, guess = i.saddle, strings.facts(i), i.guessed.saddle
-    ruled = i.spec.units == "in"
     columns = (
         strings.name_column(i),
         column("across", "across", i.side * found.y, "length", signed=True),
         *whole.pick("saddle_height", "saddle_offset"),
         *_spread(i),
-        column("saddle_from_nut", "from nut", found.from_nut, "length", estimated=guess, ruled=ruled),
+        column("saddle_from_nut", "from nut", found.from_nut, "length", estimated=guess),
         column(
             "saddle_from_octave",
             "from octave fret",
@@ -26,7 +25,6 @@ def saddle(i: Instrument) -> Table:
             "length",
             missing="no fret",
             estimated=guess,
-            ruled=ruled,
         ),
     )
     notes = (

@@ -62,6 +62,7 @@ def draw(i: Instrument) -> Drawing:
         name=NAME,
         title=f"{i.spec.title}: saddle profile",
         layers=s.layers(),
+        asides=(rows.box.joined(said.box).grown(0.5),),
         titles=(title.box.grown(0.5),),
         about=hand(i),
         unit=first,
