@@ -100,7 +100,7 @@ def _drawing(i: Instrument, s: Sketch, scale: float) -> Drawing:
         scale=scale,
         about=hand(i),
         unit=i.spec.units,
-        notes=("Finished sizes; the solids nut-blank and nut-slotted carry the allowances stated.",),
+        notes=("Finished sizes; nut-blank and nut-slotted carry the allowances. Slots first, then the top.",),
         cautions=cautions.lines(cautions.NUT_DUST, cautions.NUT_FILING),
     )
 

@@ -34,7 +34,7 @@ def note_lines(i: Instrument) -> tuple[str, ...]:
 
 
 def _pilots(i: Instrument) -> str:
-    return "" if all(i.nut.full_width) else f", pilots {i.nut.pilots[0].angle_deg:g}° vee: slots first, the top after"
+    return "" if all(i.nut.full_width) else f", pilots {i.nut.pilots[0].angle_deg:g}° vee"
 
 
 def _seat(i: Instrument) -> str:
