@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,7 @@ from templategen.instrument.board.surfaces import RadiusLaw
 from templategen.instrument.model import Instrument
 from templategen.parts.repair import reradius as sheet
 from templategen.repair.reradius import Removal, Reradius, measurement
+from templategen.repair.survey.before import with_before
 from templategen.tables import reradius as tables
 
 Array = NDArray[np.float64]
@@ -477,9 +479,26 @@ def test_a_board_that_nobody_looked_at_for_hollows() -> None:
     assert not found(again, "reradius-hollows")
     assert all(tables.stations(plan)["parallel_centre"].estimated)
     assert not any(tables.stations(looked)["parallel_centre"].estimated)
+    assert all(tables.of_way(plan, plan.parallel)["parallel_edge"].estimated)
+    assert not any(tables.of_way(looked, looked.parallel)["parallel_edge"].estimated)
     said = " ".join(sheet.text(made, plan)), " ".join(sheet.text(again, looked))
     assert "est.: reckoned without hollows" in said[0]
     assert "No hollows before" in said[1]
+
+
+def test_hollows_and_crowns_of_a_survey() -> None:
+    """The deepest hollow that was read, the mean of the crowns; what the spec says itself stands."""
+    readings = {3: SimpleNamespace(value=0.1), 5: SimpleNamespace(value=0.4), 7: SimpleNamespace(value=0.2)}
+    board = SimpleNamespace(slot_depth={}, thickness={}, wear_depth=readings, round=None)
+    found_so: Any = SimpleNamespace(board=board, crowns=SimpleNamespace(height=np.array([[0.8, np.nan], [1.0, 0.9]])))
+    spec = instrument({**REFERENCE, **wanted(304.8), **before(184.15)}).spec
+    taken = with_before(spec, found_so).fingerboard.before
+    assert taken is not None
+    assert (taken.wear_depth, taken.crown_height) == pytest.approx((0.4, 0.9))
+    own = instrument({**REFERENCE, **wanted(304.8), **before(184.15, wear_depth=0.0)}).spec
+    kept = with_before(own, found_so).fingerboard.before
+    assert kept is not None
+    assert kept.wear_depth == 0.0
 
 
 def test_old_crowns_lower_than_the_new_take_as_much_off_what_the_action_gains() -> None:
