@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 from templategen.drawing.layout import ruler
@@ -17,6 +18,7 @@ from templategen.parts.common.sheetwork import bass_is_left, hand, put, tabled, 
 from templategen.parts.common.work import Work
 from templategen.parts.saddle.piece_files import files
 from templategen.tables import saddle as tables
+from templategen.tables.model import Table
 from templategen.units import both_units
 
 NAME = "saddle"
@@ -54,7 +56,7 @@ def draw(i: Instrument) -> Drawing:
     beside = max(high + low - edge, edge + text_width(BASE, 2.5)) + 5.0
     title = put(s, titled(i, "saddle profile, true size 1:1", (beside, peak + 9.0)))
     arc = "straight" if saddle.top.straight else f"R {both_units(saddle.top.radius, 1, 2, first=first)}"
-    rows = put(s, tabled(tables.saddle(i), (edge, min(title.box.y0, -9.0) - 4.0), TEXT_WIDTH))
+    rows = put(s, tabled(_narrow(tables.saddle(i)), (edge, min(title.box.y0, -9.0) - 4.0), TEXT_WIDTH))
     lines = f"String arc, undersides: {arc}.", *setting_lines(i)
     said = put(s, words(lines, (edge, rows.box.y0 - 2.0), max(rows.box.width, TEXT_WIDTH)))
     s.add("CHECK_RULER", *ruler((edge, said.box.y0 - 10.0), "across"))
@@ -69,6 +71,12 @@ def draw(i: Instrument) -> Drawing:
         notes=("The arc is that of the strings' undersides, no part to cut out.",),
         cautions=cautions.lines(cautions.NUT_DUST),
     )
+
+
+def _narrow(whole: Table) -> Table:
+    """Without between what the offsets lie, which the finding beside it says: a page holds no more."""
+    left_out = ("saddle_offset_low", "saddle_offset_high")
+    return replace(whole, columns=tuple(each for each in whole.columns if each.key not in left_out))
 
 
 def setting_lines(i: Instrument) -> tuple[str, ...]:
