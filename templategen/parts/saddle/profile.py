@@ -75,7 +75,9 @@ def draw(i: Instrument) -> Drawing:
 
 def _narrow(whole: Table) -> Table:
     """Without between what the offsets lie, which the finding beside it says: a page holds no more."""
-    left_out = ("saddle_offset_low", "saddle_offset_high")
+    left_out = {"saddle_offset_low", "saddle_offset_high"}
+    if any(whole["saddle_from_nut"].estimated):
+        left_out.add("saddle_from_octave")
     return replace(whole, columns=tuple(each for each in whole.columns if each.key not in left_out))
 
 
