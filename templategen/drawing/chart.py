@@ -19,6 +19,7 @@ LEFT = 13.0  # of the levels' figures
 OVER, UNDER = 15.0, 10.0  # a panel's words above and below its values
 GROUP_GAP = 5.0
 LETTERS = 2.5
+MOST_STEPS = 5  # of the levels: as many as can be told apart at a glance
 LEGEND_PITCH = 4.5
 LARGEST_DOT, LEAST_DOT = 0.75, 0.22  # radius
 
@@ -79,7 +80,8 @@ def draw(s: Sketch, chart: Chart, width: float, height: float) -> None:
 def _panel(s: Sketch, chart: Chart, panel: Panel, span: tuple[float, float], width: float) -> None:
     """One panel whose values begin at the height ``span[0]`` and are ``span[1]`` tall."""
     bottom, tall = span
-    low, high, levels, digits = _levels([*panel.also, *(value for group in panel.groups for value in group.values)])
+    values = [*panel.also, *(value for group in panel.groups for value in group.values)]
+    low, high, levels, digits = _levels(values, max(1, min(MOST_STEPS, int(tall / (1.6 * LETTERS)))))
     unit = tall / (high - low)
 
     def at(value: float) -> float:
@@ -133,12 +135,13 @@ def _named(group: Group, along: Sequence[float], wanted: Sequence[int]) -> Itera
             yield place, x
 
 
-def _levels(values: Sequence[float]) -> tuple[float, float, list[float], int]:
-    """(lowest, highest, round levels, their decimals): room for the values and zero, two units at least."""
+def _levels(values: Sequence[float], steps: int) -> tuple[float, float, list[float], int]:
+    """(lowest, highest, round levels, their decimals): room for the values and zero, two units at least,
+    in no more than about so many steps."""
     low, high = min(0.0, *values), max(0.0, *values)
     lack = max(2.0 - (high - low), 0.0) / 2
     low, high = low - lack, high + lack
-    rough = (high - low) / 5
+    rough = (high - low) / steps
     power = math.floor(math.log10(rough))
     step = next(factor * 10.0**power for factor in (1, 2, 5, 10) if factor * 10.0**power >= rough)
     first, last = math.floor(low / step + 0.2), math.ceil(high / step - 0.2)

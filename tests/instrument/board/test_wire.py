@@ -11,11 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import found, instrument, work_of
-from templategen.parts.bench.quote import to_order
 
 from templategen.instrument.board.wire import BEND_SHARE, CutList, cut_list
+from templategen.instrument.model import Instrument
 from templategen.parts.sheet import tables
 from templategen.tables import wire
+from templategen.tables.orders import to_order
 
 
 def sound(cuts: CutList, lengths: list[float], stock: float, loss: float = 0.0) -> None:
@@ -86,8 +87,8 @@ def test_what_nippers_take() -> None:
     assert wire.pieces(made).notes == ("Sticks: 1.50 mm (0.059 in) lost at each nip.",)
     assert wire.pieces(instrument()).notes == ()
     assert labelled.numbers(work_of(made))["wire"]["nipper_loss"] == 1.5
-    assert ", 1.50 mm (0.059 in) lost at each nip; " in dict(to_order(made))["fret wire"]
-    assert "nip" not in dict(to_order(instrument()))["fret wire"]
+    assert ", 1.50 mm (0.059 in) lost at each nip; " in ordered(made)
+    assert "nip" not in ordered(instrument())
 
 
 @pytest.mark.parametrize("stock", [250, 300, 610])
@@ -151,3 +152,8 @@ def test_wire_is_bent_tighter_than_the_board() -> None:
     cone = {"fingerboard.radius": None, "fingerboard.radius_at_nut": 254, "fingerboard.radius_at_last_fret": 400}
     f = instrument(cone).frets
     assert f.bend_radius == pytest.approx(BEND_SHARE * f.radius)
+
+
+def ordered(made: Instrument) -> str:
+    """How much wire the bench sheet orders."""
+    return labelled.of_table(to_order(work_of(made).bench))["fret wire", "how much, how large"]

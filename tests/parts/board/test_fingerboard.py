@@ -218,7 +218,7 @@ def test_a_cut_that_took_nothing_would_be_seen(monkeypatch: pytest.MonkeyPatch) 
     assert volume is not None
     monkeypatch.setattr(
         "templategen.solids.board.cut",
-        lambda body, tools, expected, within: cut(body, tuple(tools)[:-1], expected, within),
+        lambda body, tools, expected, within, gone: cut(body, tuple(tools)[:-1], expected, within, gone),
     )
     with pytest.raises(OurBug, match="was expected"):
         fingerboard.solid(i)

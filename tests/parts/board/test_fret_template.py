@@ -305,6 +305,8 @@ def test_whole_slots_and_checks_across_joints() -> None:
 # ------------------------------------------------------------------------------------------------------------ laws
 
 IN_MM: dict[str, Any] = {
+    "fret_wire.crown_width": 2.413, "fret_wire.crown_height": 1.0922, "fret_wire.tang_depth": 1.5875,
+    "fret_wire.tang_thickness": 0.508, "fret_wire.barb_width": 0.8128, "fret_wire.slot_width": 0.5842,
     "scale.length": 647.7, "fingerboard.width_at_nut": 42.8625, "fingerboard.width_at_last_fret": 55.5625,
     "fingerboard.thickness": 6.35, "fingerboard.radius": 304.8, "fingerboard.beyond_last_fret": 7.9375,
     "bridge.string_spread": 52.3875, "nut.thickness": 3.175, "nut.seat_depth": 1.5875,
@@ -314,6 +316,8 @@ IN_MM: dict[str, Any] = {
     "strings.set": [{"gauge": 0.254, "note": "E4"}, {"gauge": 0.3302, "note": "B3"}, {"gauge": 0.4318, "note": "G3"}],
 }  # fmt: skip
 IN_INCHES: dict[str, Any] = {
+    "fret_wire.crown_width": 0.095, "fret_wire.crown_height": "43 thou", "fret_wire.tang_depth": "1/16 in",
+    "fret_wire.tang_thickness": 0.02, "fret_wire.barb_width": "32 thou", "fret_wire.slot_width": 0.023,
     "units": "in", "scale.length": 25.5, "fingerboard.width_at_nut": "1 11/16 in",
     "fingerboard.width_at_last_fret": "2-3/16 in", "fingerboard.thickness": 0.25, "fingerboard.radius": 12,
     "fingerboard.beyond_last_fret": "5/16 in", "bridge.string_spread": "2 1/16 in", "nut.thickness": 0.125,
