@@ -19,7 +19,8 @@ from templategen.tables.model import ESTIMATED
 from templategen.units import mm_text
 
 NAME = "cents-plot"
-WIDTH, HEIGHT = 160.0, 150.0  # paper mm: what an office page leaves beside its rulers
+WIDTH, HEIGHT = 160.0, 150.0  # paper mm
+TALL = 175.0  # with two rows of strings: what an office page leaves beside its rulers
 ABREAST = 6  # strings beside each other
 
 
@@ -30,7 +31,7 @@ def make(work: Work) -> tuple[Product, ...]:
 def draw(i: Instrument) -> Drawing:
     """The chart over a title block."""
     s = sketch()
-    draw_chart(s, chart(i), WIDTH, HEIGHT)
+    draw_chart(s, chart(i), WIDTH, TALL if len(i.spec.strings.set) > ABREAST else HEIGHT)
     put(s, titled(i, "cents that each fret is off, the open string in tune", (0.0, -5.0)))
     return Drawing("cents", f"{i.spec.title}: cents that each fret is off", s.layers())
 
